@@ -29,7 +29,7 @@ def drawn(read: PhotoRead, *, widest: int = WIDEST_PX) -> Uint8Array:
     pixels, step = read.picture.small(widest)
     image = Image.fromarray(pixels)
     draw = ImageDraw.Draw(image)
-    font = ImageFont.truetype(REGULAR, max(12, image.width // 60))
+    font = ImageFont.truetype(REGULAR, max(12, image.width // 32))
     grid = read.placed.grid
     corners = [(float(x), float(y)) for x, y in grid.corners]
     _outline(draw, corners, CHART, step)

@@ -50,9 +50,9 @@ class FinePart:
 
     @property
     def words(self) -> str:
-        """'0.085 mm lines of #e8622c print nowhere through 230 threads/inch: at least 0.3 mm'."""
+        """'0.085 mm lines of #e8622c print nowhere through 230 threads/inch: at least 0.3 mm …'."""
         through = f"through {self.screen.threads_per_inch:.0f} threads/inch"
-        held = f"at least {self.least_mm:.2g} mm"
+        held = f"at least {self.least_mm:.2g} mm is needed"
         named = ", ".join(self.colours)
         if self.what == "gap":
             return f"{self.narrowest_mm:.2g} mm gaps between prints fill in {through}: {held}"
@@ -140,6 +140,7 @@ def fine_art(found: GarmentAnswer, flats: Flats, *, dpi: float, shop: Shop) -> F
                 )
             )
             gaps |= narrow.gaps
+        del area, narrow, lost  # each as large as the picture, beside those of the next check
     return FineArt(parts=tuple(parts), places=lines | gaps)
 
 

@@ -86,15 +86,17 @@ def palette_headline(
     """
     count, name, best = len(columns[0]), columns[0][0].garment.name, serves(columns[0])
     if best.promised:
+        verb = "lands" if best.promised == 1 else "land"
         return (
-            f"{name} serves the palette best: {best.promised} of {counted(count, 'color')} land "
+            f"{name} serves the palette best: {best.promised} of {counted(count, 'color')} {verb} "
             f"or should land within ΔE00 {tolerance:g}, {best.promised_straight} of them without a "
             "base."
         )
     if best.nominal:
+        are = "is" if best.nominal == 1 else "are"
         return (
             f"No color can be promised within ΔE00 {tolerance:g} on any of these garments. On "
-            f"{name} {best.nominal} of {count} are nominally inside it, and about "
+            f"{name} {best.nominal} of {count} {are} nominally inside it, and about "
             f"{best.expected:.0f} may be expected to land."
         )
     where, by_mix = f"within ΔE00 {tolerance:g} on {_any(columns)}", 0

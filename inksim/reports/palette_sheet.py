@@ -30,8 +30,7 @@ ACROSS = 5  # garments side by side, at most
 NAME_MM, ROW_MM, HEAD_MM, SAID_MM, SIGN_MM = 34.0, 21.5, 16.0, 8.4, 4.2
 HOW_TO_READ = (
     " · ".join(f"{shape} {word}" for word, shape in SHAPES.items())
-    + ": shape, word and shade; then the ΔE00 to expect. Each print lies on its cloth. "
-    + MEANS_ONLY_MIXED
+    + ": shape, word and shade; then the ΔE00 to expect. Each print lies on its cloth."
 )
 
 
@@ -77,7 +76,8 @@ def palette_pdf(of: PaletteSheet) -> bytes:
     said = palette_headline(of.columns, tolerance=of.tolerance, mixed=of.mixed)
     sheet.panel((said, f"{BY_ITSELF} Compared under {of.viewing}. {of.honest}"), size=11)
     sheet.space(2)
-    sheet.text(HOW_TO_READ, size=8.5, colour=SOFT)
+    for words in (HOW_TO_READ, *([MEANS_ONLY_MIXED] if of.gamuts else [])):
+        sheet.text(words, size=8.5, colour=SOFT)
     blocks = -(-len(of.columns) // ACROSS)
     across = -(-len(of.columns) // blocks)
     for first in range(0, len(of.columns), across):

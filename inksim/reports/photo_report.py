@@ -16,7 +16,7 @@ CSV_HEAD = (
     "L_sd", "a_sd", "b_sd",
 )  # fmt: skip
 
-READING_HEAD = ("read", "Lab", "± L", "± a", "± b", "± ΔE00", "of it shared")
+READING_HEAD = ("read", "L* a* b*", "± L*", "± a*", "± b*", "± ΔE00", "shared ΔE00")
 WHAT_SD_MEANS = (
     "± is one standard deviation, as the chart's own patches tell it; the shared part moves all "
     "readings of this picture together."

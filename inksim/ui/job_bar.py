@@ -299,6 +299,7 @@ def assumption(job: CurrentJob) -> list[str]:
 def said_of_artwork(job: CurrentJob) -> None:
     """What is to be known before the verdict: a width assumed, too few pixels, a background."""
     placed = job.art.placed
+    job_fields.background_offer(job)
     if placed.assumed:
         with st.container(horizontal=True, vertical_alignment="bottom"):
             job_fields.width_field(job)
@@ -312,4 +313,3 @@ def said_of_artwork(job: CurrentJob) -> None:
     said = job.on_artwork
     if misfit := misfit_note(placed, place=said.place, top_mm=said.top_mm):
         st.warning(plain(misfit))
-    job_fields.background_offer(job)

@@ -169,10 +169,9 @@ def use_art(art: Art, page: Page) -> None:
     page.locator(".st-key-artwork-file input[type=file]").set_input_files(
         {"name": name, "mimeType": mime, "buffer": data}
     )
-    page.get_by_text("Keep as a job…").wait_for()
+    page.locator(".jobbar").filter(has_text=name).wait_for()
     page.keyboard.press("Escape")
     settled(page)
-    page.wait_for_selector(f"img[alt^='{name} on']")
 
 
 def first_press(page: Page) -> None:

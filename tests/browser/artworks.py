@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
+import pytest
+from _pytest.mark import ParameterSet
 from PIL import Image, ImageDraw
 
 from tests.artwork.test_profiles import CORNERS
@@ -68,3 +72,12 @@ PHOTO: Art = ("harbor.jpg", "image/jpeg", photograph())
 HUGE: Art = ("banner.png", "image/png", huge_art())
 ON_WHITE = (LOGO, CMYK)
 """Those whose white is to be left out by a click."""
+EVERY = (LOGO, WHITE, CMYK, PHOTO, BARS, HUGE)
+WIDTHS = (390, 1280)
+
+
+def walked(*kept: tuple[int, Art]) -> list[ParameterSet]:
+    """Widths and artworks of a path: these, or each at both widths under INKSIM_EVERY_PATH."""
+    if os.environ.get("INKSIM_EVERY_PATH"):
+        kept = tuple((width, art) for width in WIDTHS for art in EVERY)
+    return [pytest.param(width, art, id=f"{art[0]}-{width}") for width, art in kept]

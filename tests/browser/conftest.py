@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ctypes
+import os
 import shutil
+import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -18,6 +20,7 @@ from tests.conftest import IN_CI
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
+AXE = "axe-core@4"
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 ARGUMENTS = (
     "--no-sandbox",  # CI runs as root
@@ -87,3 +90,23 @@ def own_app(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     shop = new_shop(folder / "shop")
     with serving(folder / "log.txt", INKSIM_SHOP=str(shop)) as address:
         yield address, shop
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """axe-core's script, fetched by npm for this run (MPL-2.0, not copied here); else the reason
+    why there is none, as a comment.
+    """
+    npm = shutil.which("npm")
+    if npm is None:
+        return "// npm is not installed: axe-core cannot be fetched"
+    folder = tmp_path_factory.mktemp("axe")
+    run = subprocess.run(
+        [npm, "install", "--no-save", "--no-audit", "--no-fund", "--ignore-scripts",
+         "--prefix", str(folder), AXE],
+        capture_output=True, text=True, timeout=180, check=False, env={**os.environ, "CI": "1"},
+    )  # fmt: skip
+    script = Path(folder) / "node_modules" / "axe-core" / "axe.min.js"
+    if run.returncode or not script.is_file():
+        return f"// npm could not fetch {AXE}: {' '.join(run.stderr[-200:].split())}"
+    return script.read_text(encoding="utf-8")

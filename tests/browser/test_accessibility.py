@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import subprocess
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,15 +25,16 @@ from tests.browser.acts import (
     open_rules,
     open_tonal,
     open_upload,
+    use_art,
     view,
     whole_design,
 )
 from tests.browser.app_page import opened, pixels, settled
+from tests.browser.artworks import PHOTO, WHITE
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-PACKAGE = "axe-core@4"
 SERIOUS = ("moderate", "serious", "critical")  # minor: the role of Streamlit's own dropzone
 WIDTHS = (390, 1280)
 
@@ -56,11 +55,13 @@ WALKS: dict[str, list[tuple[str, Callable[[Page], None]]]] = {
         ("client-wipe", view("Wipe")),
         ("client-shirt", view("On the shirt")),
         ("client-cloth", view("Cloth, pixel for pixel")),
+        ("client-lettering", partial(use_art, WHITE)),
     ],
     "tonal": [
         ("client-tonal", open_tonal),
         ("client-tonal-shirt", view("On the shirt")),
         ("client-tonal-close", view("Close up")),
+        ("client-photograph", partial(use_art, PHOTO)),
     ],
     "kept": [
         ("client-upload", open_upload),
@@ -82,26 +83,6 @@ WALKS: dict[str, list[tuple[str, Callable[[Page], None]]]] = {
 }
 START = {"base": "base", "palette": "palette", "shop": "shop"}
 OWN = ("kept", "shop")
-
-
-@pytest.fixture(scope="session")
-def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """axe-core's script, fetched by npm for this run (MPL-2.0, not copied here); else the reason
-    why there is none, as a comment.
-    """
-    npm = shutil.which("npm")
-    if npm is None:
-        return "// npm is not installed: axe-core cannot be fetched"
-    folder = tmp_path_factory.mktemp("axe")
-    run = subprocess.run(
-        [npm, "install", "--no-save", "--no-audit", "--no-fund", "--ignore-scripts",
-         "--prefix", str(folder), PACKAGE],
-        capture_output=True, text=True, timeout=180, check=False, env={**os.environ, "CI": "1"},
-    )  # fmt: skip
-    script = Path(folder) / "node_modules" / "axe-core" / "axe.min.js"
-    if run.returncode or not script.is_file():
-        return f"// npm could not fetch {PACKAGE}: {' '.join(run.stderr[-200:].split())}"
-    return script.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", list(WALKS))

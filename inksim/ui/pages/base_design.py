@@ -10,6 +10,7 @@ from streamlit.delta_generator import DeltaGenerator
 from inksim.job import GarmentAnswer, JobAnswer
 from inksim.ui import cached_results, job_bar, job_fields, old_answers, pickers
 from inksim.ui.current_job import CurrentJob
+from inksim.ui.pages import client_tonal
 from inksim.ui.pages.base_way_shown import (
     Shown,
     offer_papers,
@@ -20,12 +21,12 @@ from inksim.ui.pages.base_way_shown import (
 )
 from inksim.ui.pages.base_ways import show_ways
 from inksim.ui.pages.client_plates import show_plates
-from inksim.ui.style import note, plain, verdict
+from inksim.ui.style import note, verdict
 
 
 def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
     """Ask about the run, and answer for all colors together; the answer goes into the bar too."""
-    shop, drawn = job.shop, job.entry.artwork is not None
+    shop, drawn, on = job.shop, job.entry.artwork is not None, job.on
     # the answer stands before what it rests on
     artwork, work, said, swatches = (st.container() for _ in range(4))
     with st.container(horizontal=True, vertical_alignment="bottom"):
@@ -34,10 +35,12 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         ways = st.container()
     with swatches:
         garment = pickers.garment(
-            shop, viewing=viewing, only=job.entry.garments if job.kept else ()
+            shop,
+            viewing=viewing,
+            only=job.entry.garments if job.kept else (),
+            more=lambda chosen: job_fields.also_fields(on(chosen)),
         )
-        job = job.on(garment)
-        job_fields.also_fields(job)
+        job = on(garment)
     below = st.container()
     known = old_answers.known(job, garment=garment, viewing=viewing)
     said, ways, below = old_answers.cleared(said, ways, below, known=known)
@@ -47,13 +50,14 @@ def whole_design(job: CurrentJob, bar: DeltaGenerator) -> None:
         with artwork:
             job_bar.said_of_artwork(job)
     if art and art.flats.tonal:
-        with said.container():
-            st.info(
-                plain(
-                    f"{art.name} is tonal: its inks overlap in halftones and share one base, so it "
-                    "is decided as a picture, on the page 'Show a client'."
-                )
+        with work:
+            show = client_tonal.say(
+                job, bar, said, below=below, garment=garment, viewing=viewing, asked=True
             )
+        with below.container():
+            show()
+            with st.expander("Size and place"):
+                job_fields.place_fields(job)
         return
     if art and job_fields.prints_nothing(job):
         with said.container():

@@ -1,4 +1,4 @@
-"""Show a client a tonal picture: halftones of the shop's inks, each route and what it reaches."""
+"""A tonal picture, to a client and to the separator: halftones, each route, what it reaches."""
 
 from __future__ import annotations
 
@@ -40,10 +40,12 @@ def say(
     below: DeltaGenerator,
     garment: str,
     viewing: Viewing,
+    asked: bool = False,
 ) -> Callable[[], None]:
     """Say how near it comes in that place of the page; gives what shows the rest.
 
     below: where that will be; the best route's print is there while the others are worked out.
+    asked: light and count are fields of the page elsewhere, the artwork is spoken of there.
     """
     shop, art = job.shop, job.art.ready
     if job.on_artwork.inks:
@@ -76,7 +78,7 @@ def say(
         art, own, shop=shop, garment=cloth, viewing=viewing, first=first
     )
     run, more = said(found)
-    return lambda: _tonal(job, found, pngs, run=run, viewing=viewing, more=more)
+    return lambda: _tonal(job, found, pngs, run=run, viewing=viewing, more=more, asked=asked)
 
 
 def _tonal(
@@ -87,17 +89,20 @@ def _tonal(
     run: PlateRun,
     viewing: Viewing,
     more: str,
+    asked: bool,
 ) -> None:
     """The picture and what it takes; more: what there is to say with the verdict."""
     shop, art, best = job.shop, job.art.ready, found.best
     looked_at = pickers.view_before(VIEWS, key="view-tonal")
     tonal_view(looked_at, art, found, pngs, shop=shop, viewing=viewing, lies=job.on_artwork)
     note(more)
-    job_bar.said_of_artwork(job)
+    if not asked:
+        job_bar.said_of_artwork(job)
     with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
         choose_view(VIEWS, key="view-tonal")
-        pickers.light(job.shop)
-    if job.kept is None:
+        if not asked:
+            pickers.light(job.shop)
+    if job.kept is None and not asked:
         job_fields.quantity_field(job)
     if not run.barrier:
         _take_away(job, found, pngs, run=run, viewing=viewing)

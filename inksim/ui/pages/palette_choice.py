@@ -64,6 +64,10 @@ def _of_job(job: CurrentJob) -> Named | None:
     """The flat colors of a job's artwork; None of a photograph, which has none."""
     try:
         if job.entry.artwork is not None and job.art.placed.flats.tonal:
+            note(
+                f"{job.title} is tonal: its inks overlap in halftones, so it has no colors to "
+                "check one by one. 'Show a client' says how near it comes on a garment."
+            )
             return None
         return job.title, job.targets()
     except InksimError as error:
@@ -87,7 +91,8 @@ def _ask(shop: Shop, job: CurrentJob | None, name: str) -> None:
         on_change=_take_file,
         args=(mark,),
     )
-    if job is not None and name != job.title:
+    art = job.art_already if job else None
+    if job is not None and name != job.title and not (art and art.placed.flats.tonal):
         st.button(
             plain(f"Use the colors of {job.title}"),
             on_click=lambda: _take_job(mark, job),
