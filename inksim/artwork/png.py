@@ -55,9 +55,10 @@ def _packed(picture: Uint8Array, *, level: int) -> bytes:
     columns = picture.shape[1]
     packer, made = zlib.compressobj(level), []
     strip = np.zeros((STRIP_ROWS, 1 + 3 * columns), dtype=np.uint8)
+    pixels = strip[:, 1:].reshape(STRIP_ROWS, columns, 3)  # a view
     for top in range(0, len(picture), STRIP_ROWS):
         part = picture[top : top + STRIP_ROWS, :, :3]
-        strip[: len(part), 1:] = part.reshape(len(part), -1)
+        pixels[: len(part)] = part
         made.append(packer.compress(strip[: len(part)].data))
     made.append(packer.flush())
     return b"".join(made)

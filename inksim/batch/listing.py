@@ -8,22 +8,22 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import date, time
 from pathlib import Path
 from typing import Any
 
 from inksim.batch.task import digest
 from inksim.common import InputError, cut, from_cell, toml_of
-from inksim.job import JobArtworkEntry, JobEntry
+from inksim.job import JobArtworkEntry, JobEntry, typed_value
 
 EVERY = "*"
 """In place of a garment: each of the shop's, a job of its own."""
 JOB_FILE = "job.toml"
 READ_AT_ONCE = 1 << 20
-TEXT_FIELDS = {"name", "client", "reference", "again_of", "note", "prefer", "place", "background"}
-"""Fields that are text, whatever a cell looks like."""
 SEPARATORS = ",;\t"
 _SHARD = re.compile(r"(\d{1,9})\s*/\s*(\d{1,9})")
 
@@ -121,6 +121,10 @@ class Listing:
             except InputError as error:
                 yield Listed(source=source, fault=cut(f"'{source}' is {error}."))
             else:
+                if odd := _not_data(said):
+                    fault = f"'{source}', {odd}: no day, time or nan is of use; put text in quotes."
+                    yield Listed(source=source, fault=cut(fault))
+                    continue
                 artwork = said.get("artwork")
                 named = artwork.get("file") if isinstance(artwork, dict) else None
                 art = str(file.parent / named) if isinstance(named, str) and named else ""
@@ -170,7 +174,7 @@ class Listing:
             elif name == "garment":
                 garment = text
             elif text:
-                (placed if table else said)[name] = _value(name, text)
+                (placed if table else said)[name] = typed_value(name, text)
         if not art or not garment:
             raise InputError(f"it has no {'garment' if art else 'artwork'}.")
         return art, garment, {**said, "artwork": {**placed, "file": Path(art).name}}
@@ -253,11 +257,15 @@ def _column(name: str, file: str) -> tuple[str, str]:
     )
 
 
-def _value(name: str, text: str) -> Any:
-    """A cell as TOML has it, or else text."""
-    if name in TEXT_FIELDS:
-        return text
-    try:
-        return toml_of(f"value = {text}")["value"]
-    except InputError:
-        return text
+def _not_data(said: Any, where: str = "") -> str:
+    """The field that holds what no field of a job is, a day, a time or nan; '' if there is none."""
+    within = said.items() if isinstance(said, dict) else enumerate(said)
+    for name, value in within:
+        if isinstance(value, dict | list):
+            if found := _not_data(value, f"{where}{name}."):
+                return found
+        elif isinstance(value, date | time) or (
+            isinstance(value, float) and not math.isfinite(value)
+        ):
+            return f"{where}{name}"
+    return ""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +21,7 @@ from inksim.cli.options import (
     viewing_of,
 )
 from inksim.cli.values import BACKGROUND, Number
-from inksim.common import InputError, hex_key, tell, toml_of
+from inksim.common import InputError, hex_key, tell
 
 if TYPE_CHECKING:
     from inksim.ledger import KeptJob
@@ -337,25 +336,14 @@ def _number(text: str, *, what: str) -> float:
 
 
 def _field(text: str) -> tuple[str, Any]:
-    """Parse 'field=value': a value as TOML has it, or else text; None where nothing follows.
-
-    What is text in a job is text: an order's number, a client called by a year.
-    """
-    from inksim.job import JobEntry
+    """Parse 'field=value', see `typed_value`; None where nothing or an empty table follows."""
+    from inksim.job import typed_value
 
     name, equals, value = text.partition("=")
-    name = name.strip()
-    if not equals or not name:
+    if not equals or not name.strip():
         raise InputError(f"'{text}' is no field and value; write artwork.width_mm=250.")
-    try:
-        read = toml_of(f"value = {value}")["value"] if value.strip() else None
-    except InputError:
-        return name, value
-    known = JobEntry.model_fields.get(name)
-    free = known is not None and known.annotation is str
-    if isinstance(read, date | time) or (free and read is not None and not isinstance(read, str)):
-        return name, value
-    return name, None if read == {} else read
+    read = typed_value(name.strip(), value) if value.strip() else None
+    return name.strip(), None if read == {} else read
 
 
 COMMANDS: Sequence[click.Command] = (job_group, order_command)

@@ -50,4 +50,5 @@ from .schema import (
     JobEntry as JobEntry,
     Preference as Preference,
 )
+from .typed import typed_value as typed_value
 from .what_to_tell import told as told, way_words as way_words

@@ -27,6 +27,7 @@ class _Columns(NamedTuple):
 
 COLUMNS = _Columns()
 EXACT_COLOURS = 8
+MOST_PAIRED = 400
 MOST_EXACT, MOST_OF_MANY = 3000, 200
 """Ways carried on from one color to the next: up to `EXACT_COLOURS` colors all that could win, a
 few hundred in practice; in a job of more the least risky of each number of screens, the cheapest,
@@ -88,27 +89,26 @@ class Front:
         there = np.any(ways.made[left] & needs[right], axis=1)
         total = ways.values[left] + values[right] + np.where(there[:, None], 0.0, added[right])
         used, made = ways.used[left] | bits[right], ways.made[left] | needs[right]
-        # Ways compete only where a later color finds the same bases and screens.
-        rivals = np.column_stack([made[:, alive], used])
-        kept = self._undominated(total, rivals, most_screens=most_screens)
+        kept = self._undominated(total, used=used, made=made[:, alive], most_screens=most_screens)
         taken = ways.taken[left[kept]]
         taken[:, group] = right[kept]
         self.ways = Ways(values=total[kept], used=used[kept], made=made[kept], taken=taken)
 
     def _undominated(
-        self, values: FloatArray, rivals: IndexArray, *, most_screens: int
+        self, values: FloatArray, *, used: IndexArray, made: BoolArray, most_screens: int
     ) -> IndexArray:
-        """Indices of the ways with few enough screens, not dominated within their `rivals`."""
+        """Indices of the ways with few enough screens that no rival dominates.
+
+        Ways compete only where a later color finds the same bases and screens.
+        """
         fits = np.flatnonzero(values[:, COLUMNS.SCREENS] <= most_screens)
-        if not fits.size:
-            return fits
-        _, kind = np.unique(rivals[fits], axis=0, return_inverse=True)
-        kind = kind.reshape(-1)
-        order = np.argsort(kind, kind="stable")
-        parts = np.split(fits[order], np.flatnonzero(np.diff(kind[order])) + 1)
-        kept = np.sort(np.concatenate([part[pareto_mask(values[part])] for part in parts]))
+        kinds = used[fits]
+        if made.size:
+            same = np.column_stack([made[fits], kinds])
+            kinds = np.unique(same, axis=0, return_inverse=True)[1].reshape(-1)
+        kept = fits[pareto_mask(values[fits], kinds)]
         if len(kept) <= self.most:
-            return kept
+            return np.asarray(kept)
         self.exact = False
         return np.asarray(kept[_extreme(values[kept], most=MOST_OF_MANY)])
 
@@ -119,11 +119,7 @@ def _worth_joining(values: FloatArray, *, needs: BoolArray, bits: IndexArray) ->
     values (m, 6): with the screen paid. One whose screen another group can use is kept, for it may
     come for nothing.
     """
-    kept = np.array(needs.any(axis=1))
-    for bit in np.unique(bits).tolist():
-        own = np.flatnonzero(bits == bit)
-        kept[own[pareto_mask(values[own])]] = True
-    return np.flatnonzero(kept)
+    return np.flatnonzero(needs.any(axis=1) | pareto_mask(values, bits))
 
 
 def _extreme(values: FloatArray, *, most: int) -> IndexArray:
@@ -146,11 +142,32 @@ def _extreme(values: FloatArray, *, most: int) -> IndexArray:
     return np.sort(np.argsort(rank, kind="stable")[:most])
 
 
-def pareto_mask(values: FloatArray) -> BoolArray:
-    """Pareto front: mask of the rows (n, k) that no other row dominates.
+def pareto_mask(values: FloatArray, kinds: IndexArray | None = None) -> BoolArray:
+    """Pareto front: mask of the rows (n, k) that no other row, of the same kind (n,), dominates.
 
     Small is good. Of equal rows the first stays.
     """
+    kinds = np.zeros(len(values), dtype=np.intp) if kinds is None else kinds
+    if len(values) <= MOST_PAIRED:
+        return _front_by_pairs(values, kinds)
+    kept = np.zeros(len(values), dtype=np.bool_)
+    for kind in np.unique(kinds).tolist():
+        own = np.flatnonzero(kinds == kind)
+        kept[own[_front_by_turns(values[own])]] = True
+    return kept
+
+
+def _front_by_pairs(values: FloatArray, kinds: IndexArray) -> BoolArray:
+    """Hold every row against every other: quicker for some hundreds."""
+    as_good = kinds[:, None] == kinds
+    for column in values.T:
+        as_good &= column[:, None] <= column
+    before = np.tri(len(values), k=-1, dtype=np.bool_).T
+    return np.asarray(~np.any(as_good & (~as_good.T | before), axis=0))
+
+
+def _front_by_turns(values: FloatArray) -> BoolArray:
+    """Take the least row of those left, and drop what it dominates, till none is left."""
     order = np.lexsort(values.T[::-1])
     left = order
     kept = np.zeros(len(values), dtype=np.bool_)

@@ -188,7 +188,7 @@ def _in_order(
         light_before_dark=light_before_dark,
     )
     dealt = in_runs(
-        [
+        tuple(
             OnPress(
                 base=screens[n].base,
                 wet=screens[n].base and screens[n].ink.kind == "discharge-base",
@@ -200,7 +200,7 @@ def _in_order(
                 ),
             )
             for n in order
-        ],
+        ),
         job.press,
         runs=way.runs,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
 
@@ -22,8 +22,9 @@ class OnPress(NamedTuple):
     over: tuple[int, ...]
 
 
+@lru_cache(maxsize=2048)  # ways of one job differ in inks more often than in the room they take
 def in_runs(
-    screens: Sequence[OnPress], press: StationsEntry, *, runs: int
+    screens: tuple[OnPress, ...], press: StationsEntry, *, runs: int
 ) -> tuple[int, ...] | None:
     """The run of each screen, from 1; None where so many runs do not hold them.
 
@@ -46,7 +47,7 @@ def in_runs(
 
 
 def _dealt(
-    screens: Sequence[OnPress], of_base: dict[int, int], press: StationsEntry, *, runs: int
+    screens: tuple[OnPress, ...], of_base: dict[int, int], press: StationsEntry, *, runs: int
 ) -> tuple[int, ...] | None:
     stations, flashes = [0] * (runs + 1), [0] * (runs + 1)
     made: dict[int, int] = {}

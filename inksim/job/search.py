@@ -146,6 +146,7 @@ def search(
     """
     ways: list[Way] = []
     exact = True
+    valued = [[(choice, _values(choice)) for choice in choices] for choices in groups]
     grounds = sorted({choice[0].ground for choices in groups for choice in choices})
     if len(job.colours) > EXACT_COLOURS:
         grounds = _surest_grounds(groups, grounds)
@@ -155,7 +156,7 @@ def search(
             continue
         taken = press.taken(screens=len(bases), flashes=flashes)
         found = _ways_on(
-            job, space, groups, bases, rates=rates,
+            job, space, valued, bases, rates=rates,
             most_screens=press.stations * runs - taken, runs=runs, run_cost=run_cost,
             made=made,
         )  # fmt: skip
@@ -204,13 +205,13 @@ def fits_runs(way: Way, space: BuildSpace, press: StationsEntry, *, runs: int) -
         for g in way.grounds
     ]
     screens += [OnPress(False, False, False, tuple(sorted(on))) for on in over.values()]
-    return in_runs(screens, press, runs=runs) is not None
+    return in_runs(tuple(screens), press, runs=runs) is not None
 
 
 def _ways_on(
     job: Job,
     space: BuildSpace,
-    groups: Sequence[Sequence[Choice]],
+    groups: Sequence[Sequence[tuple[Choice, FloatArray]]],
     bases: tuple[Ground, ...],
     *,
     rates: Rates,
@@ -219,11 +220,15 @@ def _ways_on(
     run_cost: float,
     made: Made,
 ) -> Found:
-    """The front of the ways on one set of base screens that use all of them."""
+    """The front of the ways on one set of base screens that use all of them.
+
+    groups: choices with their objectives, see `_values`.
+    """
     own = {g.key(space): g for g in bases}
-    usable = [[c for c in choices if _stands_on(c[0], bases, own)] for choices in groups]
-    if not all(usable):
+    able = [[each for each in valued if _stands_on(each[0][0], bases, own)] for valued in groups]
+    if not all(able):
         return Found([], True)
+    usable = [[choice for choice, _ in valued] for valued in able]
     inks = {ink.name: ink for ink in (*space.inks, *space.bases)}
     counts: dict[ScreenKey, int] = {}
     for choices in usable:
@@ -239,7 +244,7 @@ def _ways_on(
     front = Front(colours=len(job.colours), groups=len(groups), start=start, keys=len(shared))
     for at, choices in enumerate(usable):
         screens = [_new_screen(c[0], own) for c in choices]
-        values = np.array([_values(c) for c in choices])
+        values = np.array([value for _, value in able[at]])
         added = np.zeros_like(values)
         for row, new in enumerate(screens):
             if new is not None:

@@ -140,6 +140,7 @@ def fine_art(found: GarmentAnswer, flats: Flats, *, dpi: float, shop: Shop) -> F
                 )
             )
             gaps |= narrow.gaps
+        del area, narrow, lost  # each as large as the picture, beside those of the next check
     return FineArt(parts=tuple(parts), places=lines | gaps)
 
 

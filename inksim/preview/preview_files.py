@@ -291,6 +291,7 @@ def _write_routes(
             screens = drawn.answer.way.screens if drawn.answer and drawn.answer.way else ()
             lie = views.misfit.words(has_base=any(screen.base for screen in screens))
             close.append(_close_panel(drawn, window, lie, dpi=order.dpi))
+        del drawn  # at full size, beside the next
     lost = _save_fine(order, fine, data=least_sure(*sure))
     return PreviewResult(
         artwork=artwork.name,

@@ -96,14 +96,16 @@ def flat_drawings(
     factor = even_factor(flats.labels.shape, tile, max_px=PANEL_PX)
     coverage = reduce_labels(flats.labels, factor)
     weave = reduce_tile(tile, factor, coverage.shape)
-    made: dict[int, RouteDrawing] = {}
+    again = any(answer.found is found.decided.found for answer in found.routes)
+    made: list[RouteDrawing] = []  # what is not drawn again is not kept: it is large
 
     def draw(key: Key) -> RouteDrawing:
         answer = found.by(key)
-        own = id(answer.found)
-        if own not in made:
-            made[own] = drawn(answer)
-        return replace(made[own], answer=answer)
+        if answer.found is not found.decided.found or not again:
+            return drawn(answer)
+        if not made:
+            made.append(drawn(answer))
+        return replace(made[0], answer=answer)
 
     def drawn(answer: RouteAnswer) -> RouteDrawing:
         labels, look, covers, moved = flats.labels, answer.look, coverage, ""

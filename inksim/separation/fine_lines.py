@@ -156,10 +156,9 @@ class _Narrow:
         page = np.pad(labels, margin)
         held = _held(page, width)
         stride = page.shape[1]
-        core = np.zeros(page.shape, dtype=bool)
-        core[margin:-margin, margin:-margin] = True
         sheet, open_ = page.ravel(), held.ravel()
-        at = np.flatnonzero(~held & core)
+        rows, columns = np.nonzero(~held[margin:-margin, margin:-margin])
+        at = (rows + margin) * stride + columns + margin
         at = at[wanted[sheet[at]]]  # few are left: asking all pixels takes far longer
         steps = [down * stride + across for down, across in _AROUND]
 

@@ -7,6 +7,7 @@ What the files may hold is `shop.schema`'s and `job.schema`'s.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date, time
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -98,6 +99,8 @@ def _word(fault: Mapping[str, Any]) -> str:
     if kind in SAID_ALONE or isinstance(value, dict | list):
         return words
     shown = str(value).lower() if isinstance(value, bool) else repr(value)
+    if isinstance(value, date | time):  # written without quotes
+        shown = str(value)
     return f"{words} (it is {shown})" if len(shown) <= 40 else words
 
 

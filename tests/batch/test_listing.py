@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -49,6 +50,21 @@ def test_a_broken_row_is_listed_with_its_fault_and_no_other_is_lost(tmp_path: Pa
     assert all("jobs.csv line" in row.fault for row in rows if row.fault)
 
 
+def test_a_cell_means_what_a_spreadsheet_wrote(tmp_path: Path) -> None:
+    """A spreadsheet's decimal comma, and the day that it makes of '3-4' (common practice)."""
+    path = table(
+        tmp_path, "artwork;garment;width_mm;reference;tolerance_de00;quantity",
+        "a.png;One;280,5;4711;2026-04-03;1,000", "a.png;One;280;2026-04-03;nan;",
+    )  # fmt: skip
+    first, second = listed(path)
+    assert first.said["artwork"]["width_mm"] == 280.5
+    assert (first.said["reference"], second.said["reference"]) == ("4711", "2026-04-03")
+    # what no field is stays text, and the job's check refuses it by name; a thousand is not one
+    assert (first.said["tolerance_de00"], second.said["tolerance_de00"]) == ("2026-04-03", "nan")
+    assert first.said["quantity"] == "1,000"
+    json.dumps([first.said, second.said], allow_nan=False)
+
+
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 def test_a_star_is_every_garment_and_a_spreadsheets_separators_do(
     tmp_path: Path, separator: str
@@ -75,8 +91,12 @@ def test_a_folder_has_its_jobs_and_those_of_its_folders(tmp_path: Path) -> None:
     (tmp_path / "kept").mkdir()
     (tmp_path / "kept" / "job.toml").write_text('name = "Mill"\n[artwork]\nfile = "m.png"\n')
     (tmp_path / "plain.toml").write_text("garments = [")
-    mill, plain = listed(tmp_path)
+    (tmp_path / "dated.toml").write_text("note = 2026-11-29\n")
+    (tmp_path / "nan.toml").write_text("color = [{area_cm2 = nan}]\n")
+    dated, mill, no_number, plain = listed(tmp_path)
     assert (mill.name, mill.art) == ("Mill", str(tmp_path / "kept" / "m.png"))
+    assert "'dated.toml', note: no day" in dated.fault
+    assert "'nan.toml', color.0.area_cm2: " in no_number.fault
     assert "plain.toml" in plain.fault
     assert "not TOML" in plain.fault
 

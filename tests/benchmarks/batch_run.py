@@ -79,10 +79,10 @@ def workers() -> list[int]:
     for folder in Path("/proc").glob("[0-9]*"):
         try:
             parent = int((folder / "stat").read_text().rpartition(")")[2].split()[1])
-            words = (folder / "cmdline").read_text()
+            mine = parent == me and b"resource_tracker" not in (folder / "cmdline").read_bytes()
         except (FileNotFoundError, ProcessLookupError):
             continue
-        if parent == me and "resource_tracker" not in words:
+        if mine:
             found.append(int(folder.name))
     return found
 

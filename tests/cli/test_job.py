@@ -250,7 +250,7 @@ def test_what_is_text_in_a_job_is_set_as_typed(made: dict[str, Any], shop: Path)
     [
         ("garments.Brick Red=5", "'garments' is ['Flour White'], no table"),
         ("name.x=5", "'name' is 'Mill logo, refused', no table"),
-        ("tolerance_de00=nan", "tolerance_de00 is nan"),
+        ("tolerance_de00=nan", "tolerance_de00: must be a number (it is 'nan')"),
         ("artwork.width_mm=2026-11-29", "must be a number (it is '2026-11-29')"),
     ],
 )

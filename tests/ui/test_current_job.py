@@ -333,7 +333,7 @@ def test_an_address_brings_back_what_nobody_keeps_or_says_that_it_is_gone() -> N
 def test_the_bar_stands_on_every_page_and_works_nothing_out(
     kept: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    works = [(cached_results, "decide_job"), (cache, "placed_and_ready")]
+    works = [(cached_results, "decide_job"), (cache, "_placed_and_ready")]
     if name == "palette":  # what it checks are the artwork's colors
         works.pop()
     for of, work in works:
