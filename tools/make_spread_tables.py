@@ -9,7 +9,7 @@ import SciPy's functions takes longer than a prediction. In it:
 - ``quantile_weights`` (3, 512): weights of Harrell & Davis, Biometrika 69 (1982) 635, of the low,
   middle and high percentile of 512 samples in ascending order;
 - ``thickness_n`` (32, n): Chebyshev coefficients over cv in 0..1 of the film thickness at n nodes
-  of a quadrature, the gamma quantile with mean 1 (`optics.unevenness`).
+  of a quadrature, or n levels of a tile: the gamma quantile with mean 1 (`optics.unevenness`).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from numpy.polynomial import chebyshev
 from scipy.special import betainc, ndtri
 from scipy.stats import qmc
 
-from inksim.optics.unevenness import TABLED, quantile_nodes, thickness_factor
+from inksim.optics.unevenness import TABLED, tabled_quantiles, thickness_factor
 from inksim.printing.uncertainty import HIGH, LOW, MIDDLE, SAMPLES
 
 TARGET = Path(__file__).resolve().parent.parent / "inksim" / "data" / "spread.npz"
@@ -40,7 +40,7 @@ def main() -> None:
     x = np.cos(np.pi * (np.arange(TERMS) + 0.5) / TERMS)
     factors = {
         f"thickness_{n}": chebyshev.chebfit(
-            x, thickness_factor(quantile_nodes(n)[0], cv=(x[:, None] + 1.0) / 2.0), TERMS - 1
+            x, thickness_factor(tabled_quantiles(n), cv=(x[:, None] + 1.0) / 2.0), TERMS - 1
         )
         for n in TABLED
     }

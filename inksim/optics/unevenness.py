@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 from inksim.common import DATA, FloatArray, InputError
 
 LEVELS = 256  # thickness quantiles that a cloth tile distinguishes
-TABLED = (5, 8)  # nodes of a swatch that is moved, and of one that is predicted
+TABLED = (5, 8, LEVELS)  # nodes of a swatch that is moved, of one that is predicted, of a picture
 
 
 def quantile_nodes(n: int = 8) -> tuple[FloatArray, FloatArray]:
@@ -71,14 +71,19 @@ def thickness_factor(q: ArrayLike, *, cv: ArrayLike) -> FloatArray:
 def factors_at(q: FloatArray, *, cv: FloatArray) -> FloatArray:
     """Thickness factors (Q, M) at quantiles q (Q,) of films of unevenness cv (M,).
 
-    At the nodes of a quadrature of `TABLED` by Chebyshev polynomials in cv, which
-    tools/make_spread_tables.py fits to the gamma quantile: within 1e-12, and without SciPy.
+    At the quantiles of `TABLED` by Chebyshev polynomials in cv, which tools/make_spread_tables.py
+    fits to the gamma quantile: within 1e-12, and without SciPy.
     """
-    if len(q) not in TABLED or not np.array_equal(q, quantile_nodes(len(q))[0]):
+    if len(q) not in TABLED or not np.array_equal(q, tabled_quantiles(len(q))):
         return thickness_factor(q[:, None], cv=cv)
     _check_cv(cv)
     found = np.polynomial.chebyshev.chebval(2.0 * cv - 1.0, _thickness(len(q)))
     return np.where(cv < 1e-12, 1.0, found)
+
+
+def tabled_quantiles(n: int) -> FloatArray:
+    """Quantiles (n,) that are tabled: the nodes of a quadrature, or the levels of a tile."""
+    return level_quantiles() if n == LEVELS else quantile_nodes(n)[0]
 
 
 @cache

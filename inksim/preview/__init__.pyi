@@ -1,5 +1,5 @@
 from .demo import DemoResult as DemoResult, run_demo as run_demo
-from .fine_check import fine_art as fine_art
+from .fine_check import FineArt as FineArt, fine_art as fine_art
 from .flat_routes import (
     AS_DRAWN as AS_DRAWN,
     DECIDED as DECIDED,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence, Set as AbstractSet
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
@@ -13,15 +13,20 @@ import numpy as np
 
 V = TypeVar("V")
 MB = 1 << 20
+LARGE = 1 << 16
+"""Bytes from which on it is known whether two values hold the same array, picture or text."""
 
 
 class BoundedCache(Generic[V]):
-    """At most `most` values by key, and of those at most `most_mb`; the newest always stays."""
+    """At most `most` values by key, and of those at most `most_mb`; the newest always stays.
+
+    What several values hold, as the pixels of an artwork, counts once.
+    """
 
     def __init__(self, most: int, *, most_mb: float) -> None:
         self._most, self._most_bytes = most, most_mb * MB
-        self._values: OrderedDict[Hashable, tuple[V, int]] = OrderedDict()
-        self._bytes = 0
+        self._values: OrderedDict[Hashable, tuple[V, int, dict[int, int]]] = OrderedDict()
+        self._bytes, self._held = 0, Counter[int]()
         self._lock = Lock()
         self._making: dict[Hashable, tuple[Lock, int]] = {}
 
@@ -61,14 +66,23 @@ class BoundedCache(Generic[V]):
 
     def put(self, key: Hashable, value: V) -> None:
         """Keep a value; what was used longest ago goes, until the rest is in bounds."""
-        size = weight(value)
+        small, large = _parts(value)
         with self._lock:
-            self._bytes += size - self._values.pop(key, (None, 0))[1]
-            self._values[key] = (value, size)
+            if key in self._values:
+                self._let_go(key)
+            self._values[key] = (value, small, large)
+            self._bytes += small + sum(large[one] for one in large if not self._held[one])
+            self._held.update(large.keys())
             while len(self._values) > 1 and (
                 len(self._values) > self._most or self._bytes > self._most_bytes
             ):
-                self._bytes -= self._values.popitem(last=False)[1][1]
+                self._let_go(next(iter(self._values)))
+
+    def _let_go(self, key: Hashable) -> None:
+        _, small, large = self._values.pop(key)
+        self._held.subtract(large.keys())
+        self._held = +self._held  # none of what nobody holds
+        self._bytes -= small + sum(large[one] for one in large if not self._held[one])
 
     @contextmanager
     def alone(self, key: Hashable) -> Iterator[None]:
@@ -92,20 +106,28 @@ class BoundedCache(Generic[V]):
 
 def weight(value: Any) -> int:
     """Bytes of the arrays, packed pictures and texts that a value holds, each counted once."""
-    seen, todo, total = set[int](), [value], 0
+    small, large = _parts(value)
+    return small + sum(large.values())
+
+
+def _parts(value: Any) -> tuple[int, dict[int, int]]:
+    """Bytes of all the small ones together, and of each large one by its identity."""
+    seen, todo, small, large = set[int](), [value], 0, dict[int, int]()
     while todo:
         one = todo.pop()
         if id(one) in seen:
             continue
         seen.add(id(one))
-        if isinstance(one, np.ndarray):
-            total += one.nbytes
-        elif isinstance(one, (bytes, str)):
-            total += len(one)
+        if isinstance(one, np.ndarray | bytes | str):
+            size = one.nbytes if isinstance(one, np.ndarray) else len(one)
+            if size < LARGE:
+                small += size
+            else:
+                large[id(one)] = size
         elif isinstance(one, Mapping):
             todo += [*one.keys(), *one.values()]
         elif isinstance(one, (Sequence, AbstractSet)):
             todo += one
         elif hasattr(one, "__dict__") and not isinstance(one, type):
             todo += vars(one).values()
-    return total
+    return small, large

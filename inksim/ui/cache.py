@@ -248,7 +248,7 @@ def pictures(
 
 @st.cache_resource(show_spinner=False)
 def _shelf(large: bool) -> BoundedCache[bytes]:
-    return BoundedCache(32, most_mb=128) if large else BoundedCache(64, most_mb=32)
+    return BoundedCache(128, most_mb=128 if large else 32)
 
 
 @st.cache_resource(show_spinner=False)

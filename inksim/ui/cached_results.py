@@ -27,11 +27,13 @@ from inksim.mixing import Instead, recipes_instead
 from inksim.picture import Look
 from inksim.preview import (
     ArtworkResult,
+    FineArt,
     PreparedArtwork,
     TonalResult,
     artwork_on,
     build_look,
     fine_art,
+    job_colours,
     png_bytes,
     result_of_garment,
     tonal_result,
@@ -349,19 +351,22 @@ def too_fine(
     art: PreparedArtwork, found: ArtworkResult, *, viewing: Viewing
 ) -> tuple[tuple[str, ...], bytes | None]:
     """What of the decided print is too fine for mesh and cloth, in words and as a PNG."""
-    way = found.decided.way
+    way, answer = found.decided.way, found.decided.found
     screens = way.screens if way else ()
     meshes = tuple((s.screen.name, s.choke_mm, s.over, s.shows) for s in screens)
-    answer = found.decided.found
+    key = (art.key, job_colours(answer.job, found.flats), meshes, shop_key(found.shop))
+    same: BoundedCache[FineArt] = _kept("fine art", 8, 64)  # for every garment printed so
+
+    def check() -> FineArt:
+        return fine_art(answer, found.flats, dpi=art.dpi, shop=found.shop)
 
     def make() -> tuple[tuple[str, ...], bytes | None]:
-        fine = fine_art(answer, found.flats, dpi=art.dpi, shop=found.shop)
+        (fine,) = same.take([(key, check)])
         picture = fine.picture_of(art, found.garment, viewing) if fine else None
         return fine.words, None if picture is None else png_bytes(picture)
 
-    kept: BoundedCache[tuple[tuple[str, ...], bytes | None]] = _kept("too fine", 16, 32)
-    key = (art.key, found.garment.name, meshes, shop_key(found.shop), viewing)
-    return kept.take([(key, make)])[0]
+    kept: BoundedCache[tuple[tuple[str, ...], bytes | None]] = _kept("too fine", 64, 32)
+    return kept.take([((*key, found.garment.name, viewing), make)])[0]
 
 
 def bare_cloth(shop: Shop, garment: Garment, viewing: Viewing) -> Look:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import gc
 import logging
 import sys
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 from threading import Thread
@@ -23,6 +24,7 @@ def warm_up() -> None:
     It asks what the page asks, so that the page finds it, or waits for what is not ready yet. What
     fails here fails again where it is asked for, and is told there.
     """
+    Thread(target=_load, daemon=True).start()
     try:
         from inksim.ui import cache, cached_results, current_job, job_bar, pickers, progress
 
@@ -42,6 +44,13 @@ def warm_up() -> None:
             )
     except Exception:
         logging.getLogger(__name__).info("not warmed up", exc_info=True)
+
+
+def _load() -> None:
+    """Import what the page takes of SciPy beside the first work, which leaves Python free."""
+    with suppress(ImportError):
+        for name in ("scipy.sparse.csgraph", "scipy.ndimage"):
+            import_module(name)
 
 
 def before_visitors() -> None:

@@ -14,6 +14,7 @@ from inksim.optics.unevenness import (
     factors_at,
     level_quantiles,
     quantile_nodes,
+    tabled_quantiles,
     thickness_factor,
 )
 from inksim.picture import cloth_tile
@@ -71,7 +72,7 @@ def test_thickness_is_the_gamma_quantile_of_scipy_stats(cv: float) -> None:
 
 @pytest.mark.parametrize("nodes", TABLED)
 def test_tabled_nodes_are_scipy_s_gamma_quantile(nodes: int) -> None:
-    q, _ = quantile_nodes(nodes)
+    q = tabled_quantiles(nodes)
     cv = np.concatenate([[0.0, 1e-300, 1e-6, 1.0], np.random.default_rng(3).random(200)])
     found = factors_at(q, cv=cv)
     assert np.array_equal(found[:, :2], np.ones((nodes, 2)))

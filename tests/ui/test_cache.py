@@ -77,6 +77,22 @@ def test_what_a_value_weighs_is_what_its_arrays_and_pictures_take() -> None:
     assert weight(nested) == large.nbytes + 500 + len("oneother")
 
 
+def test_what_two_values_hold_counts_once_until_both_are_gone() -> None:
+    pixels = np.zeros(700_000, dtype=np.uint8)
+    shelf = BoundedCache[tuple[object, bytes]](3, most_mb=1)
+    for at in range(4):
+        shelf.put(at, (pixels, bytes(70_000)))
+    assert [bool(shelf.found(at)) for at in range(4)] == [False, True, True, True]
+    other = np.ones(700_000, dtype=np.uint8)
+    shelf.put("other", (other, b""))  # 1.4 MB with any of the old ones
+    assert len(shelf) == 1
+    shelf.put("again", (other, bytes(300_000)))
+    assert len(shelf) == 2
+    shelf.put("again", (other, b""))
+    shelf.put("small", (None, bytes(300_000)))
+    assert len(shelf) == 3
+
+
 def test_what_two_ask_for_at_once_is_made_once() -> None:
     shelf, made = BoundedCache[str](4, most_mb=1), list[str]()
 

@@ -8,10 +8,13 @@ from typing import cast
 
 from PIL import Image
 
+from inksim.artwork.assignment import NOT_PRINTED
 from inksim.ledger.kept_job import new_job
+from inksim.preview.fine_check import fine_art
 from inksim.preview.tonal_routes import TonalResult, tonal_in_a_word
 from inksim.shop.load import load_shop
-from inksim.ui import cache
+from inksim.ui import cache, cached_results, current_job, pickers
+from inksim.ui.progress import ahead
 from tests.pictures import encoded
 from tests.ui.conftest import open_page, words
 from tests.ui.test_current_job import FIELDS, jpeg, one
@@ -89,3 +92,21 @@ def test_a_picture_that_the_press_cannot_print_is_not_called_in_reach() -> None:
     assert tonal_in_a_word(cast("TonalResult", shown), shop.stations).startswith("✕ the press")
     larger = shop.stations.model_copy(update={"stations": 8})
     assert tonal_in_a_word(cast("TonalResult", shown), larger).startswith("● over a white base")
+
+
+def test_what_is_too_fine_is_of_the_colors_printed_not_of_others_left_bare() -> None:
+    """Three of four colors on the same meshes, each time other ones, beside what is worked anew."""
+    shop, viewing = cache.open_shop(load_shop().folder), pickers.LIGHTS[pickers.LIGHT]
+    with ahead():
+        said = []
+        for bare in ("#0f5c63", "#e8622c"):
+            own = {f"artwork.inks.{bare}": NOT_PRINTED}
+            job = current_job.in_memory(shop, cache.demo_artwork(), "Coal Black", own)
+            found = cached_results.printed(
+                shop, job.drawn().job, art=job.art.ready, garment="Coal Black", viewing=viewing
+            )
+            words, _ = cached_results.too_fine(job.art.ready, found, viewing=viewing)
+            flats, dpi = job.art.ready.flats, job.art.ready.dpi
+            assert words == fine_art(found.decided.found, flats, dpi=dpi, shop=shop).words
+            said.append(words)
+    assert said[0] != said[1]
