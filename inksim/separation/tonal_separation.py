@@ -272,7 +272,7 @@ def share_out_of_reach(rgba: Uint8Array, table: SeparationTable, *, tolerance: f
         beyond = np.count_nonzero(miss > tolerance / MISS_STEP)
         counts.append((beyond, np.count_nonzero(laid[..., 3])))
 
-    by_strips(*rgba.shape[:2], work)
+    by_strips(rgba.shape[0], rgba.shape[1], work)
     beyond, printed = np.sum(counts, axis=0)
     return float(beyond / max(1, printed))
 

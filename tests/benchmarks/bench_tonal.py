@@ -5,10 +5,10 @@ Times are of the processor, all cores added up, so that other work on the machin
 the least of several runs taken in turn. Routes go two at a time, so that two calm cores show it in
 fewer seconds than are said here, and the best route is shown before the others are drawn.
 
-Another shirt is bound at 12 times Little CMS (10.5 measured on a busy machine; 8 was the aim). Of it,
-as profiled, the three tables of inks by color (`separation_table`) are three tenths, the choice of
-inks three tenths, shrinking in linear light a sixth, drawing and packing a tenth. Tables and choice
-invert the print model for the garment's own colors: what is missing has to come from there.
+Another shirt is bound at 12 times Little CMS: 10.5 measured on a busy machine, 8 was the aim. Of
+it, as profiled, the three tables of inks by color (`separation_table`) are three tenths, the choice
+of inks three tenths, shrinking in linear light a sixth, drawing and packing a tenth. Tables and
+choice invert the print model for the garment's own colors: what is missing has to come from there.
 """
 
 from __future__ import annotations
