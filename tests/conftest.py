@@ -19,6 +19,11 @@ import numpy as np
 import pytest
 from xdist.scheduler import LoadScopeScheduling
 
+# Where a machine forbids to keep compiled modules, each process that a test starts compiles what it
+# loads of inksim anew: a third of a command's time.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
+
 IN_CI = os.environ.get("CI", "").lower() in {"1", "true"}
 
 # How fast a machine draws examples is no fault of what is tested; in CI every run draws the same.

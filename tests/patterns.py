@@ -7,6 +7,7 @@ import importlib
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,8 @@ CALLS = {"compile", "match", "search", "fullmatch", "split", "findall", "findite
 CHARACTERS = [*' \t\n",;:.=-+#%(/_\'"', *"019aAfgkzZ", "é", "\x01"]
 """Of each class of characters, those of these that are in it stand for it."""
 ENDS = ("", "\x01", "\n\x01")
+_MAY_USE = re.compile(rf"\.\s*({'|'.join(sorted(CALLS))})\b|\b(pattern|regex)\s*=|\bre\s+import")
+"""In the text of every module that has a pattern or uses one; the others need no parsing."""
 _PARSE: Any = importlib.import_module("re._parser").parse
 
 
@@ -29,18 +32,19 @@ class Pattern:
 
 def found_patterns() -> list[Pattern]:
     """All patterns, in the order of files and lines."""
-    trees = {path: ast.parse(path.read_text("utf-8")) for path in sorted(ROOT.rglob("*.py"))}
+    texts = {path: path.read_text("utf-8") for path in sorted(ROOT.rglob("*.py"))}
+    trees = {path: ast.parse(text) for path, text in texts.items() if _MAY_USE.search(text)}
+    nodes = {path: list(ast.walk(tree)) for path, tree in trees.items()}
     used: dict[str, set[str]] = {}
-    for tree in trees.values():
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Attribute) and node.attr in CALLS:
-                owner = node.value
-                name = getattr(owner, "id", getattr(owner, "attr", ""))
-                used.setdefault(name, set()).add(node.attr)
+    for node in chain.from_iterable(nodes.values()):
+        if isinstance(node, ast.Attribute) and node.attr in CALLS:
+            owner = node.value
+            name = getattr(owner, "id", getattr(owner, "attr", ""))
+            used.setdefault(name, set()).add(node.attr)
     patterns = []
     for path, tree in trees.items():
         known = _constants(tree)
-        for node in ast.walk(tree):
+        for node in nodes[path]:
             if isinstance(node, ast.ImportFrom) and node.module == "re":
                 raise AssertionError(f"{path}: write 're.compile', so that it is found here")
             given = _of_call(node, known, used) or _of_field(node, known)

@@ -241,8 +241,8 @@ def editable_folder(folder: Path | None) -> Path:
 def is_demo(folder: Path) -> bool:
     """Whether a folder is the demo shop of a checkout, which all its users share."""
     try:
-        return folder.resolve() == demo_shop_folder().resolve()
-    except InputError:
+        return folder.samefile(demo_shop_folder())
+    except (InputError, OSError):
         return False
 
 

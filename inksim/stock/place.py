@@ -34,7 +34,7 @@ def check_fit(
         )
     if not 10 <= width_mm <= widest + ROUNDED_MM or not height_mm <= longest - distance:
         raise InputError(
-            f"a print {width_mm:g} mm wide and {height_mm:.0f} mm high, {distance:g} mm "
+            f"a print {round(width_mm, 1):g} mm wide and {height_mm:.0f} mm high, {distance:g} mm "
             f"{where}, does not fit the {place} of the shirt; it holds 10 to {widest:g} mm across "
             f"and {longest - distance:g} mm from there on."
         )

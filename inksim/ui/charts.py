@@ -1,4 +1,8 @@
-"""Altair charts; swatches are true colors (`scale=None`)."""
+"""Altair charts; swatches are true colors (`scale=None`).
+
+Channels are made by class: Altair finds that of a bare text by hashing its schemas, a tenth of the
+time of a page with charts.
+"""
 
 from __future__ import annotations
 
@@ -30,6 +34,31 @@ def _wavelengths() -> Any:
         scale=alt.Scale(domain=[400, 700], nice=False),
         axis=alt.Axis(values=list(range(400, 701, 50))),
     )
+
+
+def tips(*fields: str) -> list[Any]:
+    """What a mark tells under the pointer: "name:Q", or "name:Q|.1f" with its number's format."""
+    from altair import Tooltip, Undefined
+
+    pairs = [each.partition("|") for each in fields]
+    return [Tooltip(name, format=how or Undefined) for name, _, how in pairs]
+
+
+def kinds_of_mark(
+    field: str, kinds: Mapping[str, tuple[str, str]], **legend: Any
+) -> dict[str, Any]:
+    """Kinds of a point, name → (shape, shade), with their words above the chart."""
+    import altair as alt
+
+    names = list(kinds)
+    shapes, shades = (
+        alt.Scale(domain=names, range=list(each)) for each in zip(*kinds.values(), strict=True)
+    )
+    words = alt.Legend(title=None, orient="top", **legend)
+    return {
+        "shape": alt.Shape(field, sort=names, scale=shapes, legend=words),
+        "fill": alt.Fill(field, sort=names, scale=shades),
+    }
 
 
 def finished(chart: Any, *, height: Any, **legend: Any) -> Any:
@@ -87,13 +116,15 @@ def _named(base: Any, lines: Mapping[str, FloatArray], *, value: str) -> list[An
 
 def words_over(base: Any, *, text: str, **look: Any) -> list[Any]:
     """Words at a place of a chart, in two layers: readable on any color."""
+    import altair as alt
+
     y = look.pop("y", None)
-    placed = base.encode(y=y) if y is not None else base
+    placed = base.encode(y=alt.Y(y) if isinstance(y, str) else y) if y is not None else base
     under = placed.mark_text(
         fontSize=13, fontWeight="bold", stroke=PAPER, strokeWidth=4, color=PAPER, **look
     )
     over = placed.mark_text(fontSize=13, fontWeight="bold", color=INK, **look)
-    return [under.encode(text=text), over.encode(text=text)]
+    return [under.encode(text=alt.Text(text)), over.encode(text=alt.Text(text))]
 
 
 def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
@@ -122,7 +153,7 @@ def spectrum_chart(spectra: Mapping[str, tuple[FloatArray, str]]) -> Any:
     under = base.mark_line(strokeWidth=5, color=INK)
     over = base.mark_line(strokeWidth=3).encode(
         color=alt.Color("hex:N", scale=None),
-        tooltip=["line:N", "nm:Q", alt.Tooltip("Reflectance, %:Q", format=".1f")],
+        tooltip=tips("line:N", "nm:Q", "Reflectance, %:Q|.1f"),
     )
     heights = {name: 100.0 * values for name, (values, _) in spectra.items()}
     places = alt.Chart(rows).encode(x=_wavelengths())
@@ -158,7 +189,7 @@ def ink_chart(K: FloatArray, S: FloatArray) -> Any:
                 scale=alt.Scale(range=list(DASHES[:2])),
                 legend=None,
             ),
-            tooltip=["line:N", "nm:Q", alt.Tooltip("per µm:Q", format=".4f")],
+            tooltip=tips("line:N", "nm:Q", "per µm:Q|.4f"),
         )
     )
     places = alt.Chart(rows).encode(x=_wavelengths())
@@ -198,15 +229,10 @@ def chance_chart(rows: Any) -> Any:
                 scale=alt.Scale(domain=names, range=list(ROUTE_SHAPES.values())),
                 legend=alt.Legend(title=None, orient="top", symbolFillColor=INK, columns=1),
             ),
-            tooltip=[
-                "Route:N",
-                "Mesh:Q",
-                "Passes:Q",
-                "Base mesh:Q",
-                "Base passes:Q",
-                alt.Tooltip("ΔE00:Q", format=".1f"),
-                alt.Tooltip("Chance:Q", format=".0f"),
-            ],
+            tooltip=tips(
+                *("Route:N", "Mesh:Q", "Passes:Q", "Base mesh:Q", "Base passes:Q"),
+                *("ΔE00:Q|.1f", "Chance:Q|.0f"),
+            ),
         )
     )
     return finished(chart, height=280, labelLimit=260)
@@ -230,7 +256,11 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
     there = marked[["Cost", "Chance"]].to_numpy(dtype=np.float64)
     moved = spread(there / sizes) * sizes
     marked = marked.assign(across=moved[:, 0], up=moved[:, 1])
-    lines = alt.Chart(marked).mark_rule(color=INK).encode(x=x, y=y, x2="across:Q", y2="up:Q")
+    lines = (
+        alt.Chart(marked)
+        .mark_rule(color=INK)
+        .encode(x=x, y=y, x2=alt.X2("across:Q"), y2=alt.Y2("up:Q"))
+    )
     axes = alt.Chart(marked).encode(
         x=alt.X(
             "across:Q",
@@ -239,20 +269,16 @@ def cost_chart(rows: Any, *, unit: str) -> Any:
             axis=alt.Axis(tickCount=6),
         ),
         y=alt.Y("up:Q", title="Chance that all land, %", scale=_around(marked["Chance"])),
-        tooltip=[
-            "Way:N",
-            "Verdict:N",
-            alt.Tooltip("Chance:Q", format=".0f"),
-            alt.Tooltip("Cost:Q", format=".2f"),
-            alt.Tooltip("Dry film:Q", format=".1f"),
-            "Bases:N",
-        ],
+        tooltip=tips(
+            "Way:N", "Verdict:N", "Chance:Q|.0f", "Cost:Q|.2f", "Dry film:Q|.1f", "Bases:N"
+        ),
     )
     dots = axes.mark_point(size=420, stroke=INK, strokeWidth=2, filled=True, opacity=1).encode(
         fill=alt.condition(proposed, alt.value(INK), alt.value("#e0e0e0"))
     )
     words = axes.mark_text(fontSize=12, fontWeight="bold").encode(
-        text="Number:N", color=alt.condition(proposed, alt.value("#f4f4f4"), alt.value(INK))
+        text=alt.Text("Number:N"),
+        color=alt.condition(proposed, alt.value("#f4f4f4"), alt.value(INK)),
     )
     return finished(lines + dots + words, height=280)
 
@@ -281,7 +307,6 @@ def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
     """
     import altair as alt
 
-    names = list(TOLD)
     base = alt.Chart(rows).encode(y=alt.Y("Row:N", sort=None, axis=None))
     scale = alt.Scale(zero=False, nice=False, padding=8)
 
@@ -289,9 +314,11 @@ def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
         return alt.X(f"{field}:Q", title=title, scale=scale, axis=alt.Axis(tickCount=6, grid=False))
 
     before = base.mark_rule(strokeWidth=12, color="#e0e0e0").encode(
-        x=across("Before low"), x2="Before high"
+        x=across("Before low"), x2=alt.X2("Before high")
     )
-    after = base.mark_rule(strokeWidth=4, color="#5a5a5a").encode(x=across("Low"), x2="High")
+    after = base.mark_rule(strokeWidth=4, color="#5a5a5a").encode(
+        x=across("Low"), x2=alt.X2("High")
+    )
     line = (
         alt.Chart(frame([{"at": middle}]))
         .mark_rule(color="#7a7a7a", strokeDash=[3, 3])
@@ -299,17 +326,7 @@ def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
     )
     dots = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(
         x=across("Value"),
-        shape=alt.Shape(
-            "Told:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=[shape for shape, _ in TOLD.values()]),
-            legend=alt.Legend(title=None, orient="top", labelLimit=260),
-        ),
-        fill=alt.Fill(
-            "Told:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=[code for _, code in TOLD.values()]),
-        ),
+        **kinds_of_mark("Told:N", TOLD, labelLimit=260),
     )
     words: dict[str, Any] = {
         "align": "left",
@@ -321,24 +338,24 @@ def interval_chart(rows: Any, *, title: str, middle: float) -> Any:
     left: dict[str, Any] = {"x": alt.value(0)}
     heads = base.mark_text(fontSize=13, fontWeight="bold", dy=-28, **words)
     said = base.mark_text(fontSize=12.5, dy=-13, **words)
-    texts = heads.encode(text="Row:N", **left) + said.encode(text="Said:N", **left)
+    texts = heads.encode(text=alt.Text("Row:N"), **left) + said.encode(
+        text=alt.Text("Said:N"), **left
+    )
     return finished(before + line + after + dots + texts, height=alt.Step(62))
 
 
 CALIBRATED = {
-    "before": "circle",
-    "after": "triangle-up",
-    "by the other readings": "square",
+    "before": ("circle", "#ffffff"),
+    "after": ("triangle-up", "#8a8a8a"),
+    "by the other readings": ("square", INK),
 }
-"""Predictions of a reading, each by a shape; the last is what to expect of a new print."""
+"""Predictions of a reading by shape and shade; the last is what to expect of a new print."""
 
 
 def calibration_chart(rows: Any) -> Any:
     """Residual ΔE00 of each reading, before and after calibration."""
     import altair as alt
 
-    names = list(CALIBRATED)
-    fills = ["#ffffff", "#8a8a8a", INK]
     base = alt.Chart(rows).encode(
         y=alt.Y("Reading:N", sort=None, title=None, axis=alt.Axis(labelLimit=180)),
         x=alt.X(
@@ -348,15 +365,9 @@ def calibration_chart(rows: Any) -> Any:
             axis=alt.Axis(tickCount=8),
         ),
     )
-    lines = base.mark_line(color="#6a6a6a", strokeWidth=2).encode(detail="Reading:N")
+    lines = base.mark_line(color="#6a6a6a", strokeWidth=2).encode(detail=alt.Detail("Reading:N"))
     marks = base.mark_point(filled=True, size=95, stroke=INK, strokeWidth=1.2, opacity=1).encode(
-        shape=alt.Shape(
-            "Predicted:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=list(CALIBRATED.values())),
-            legend=alt.Legend(title=None, orient="top", labelLimit=260, columns=1),
-        ),
-        fill=alt.Fill("Predicted:N", sort=names, scale=alt.Scale(domain=names, range=fills)),
-        tooltip=["Reading:N", "Predicted:N", alt.Tooltip("ΔE00:Q", format=".1f")],
+        **kinds_of_mark("Predicted:N", CALIBRATED, labelLimit=260, columns=1),
+        tooltip=tips("Reading:N", "Predicted:N", "ΔE00:Q|.1f"),
     )
     return finished(lines + marks, height=alt.Step(26))

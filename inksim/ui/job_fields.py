@@ -137,8 +137,10 @@ def place_fields(job: CurrentJob) -> None:
 def garment_counts(
     shop: Shop, start: Mapping[str, int], *, key: str, label: str = "Garments"
 ) -> dict[str, int]:
-    """Ask for garments, each with its number of shirts."""
-    chosen = st.multiselect(label, list(shop.garments), default=list(start), key=key)
+    """Ask for garments, each with its number of shirts; what the shop has no more is left out."""
+    names = list(shop.garments)
+    had = [name for name in start if name in names]
+    chosen = st.multiselect(label, names, default=had, key=key)
     made = {}
     with st.container(horizontal=True):
         for name in map(str, chosen):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inksim.ui.charts import INK, finished, frame, words_over
+from inksim.ui.charts import INK, finished, frame, kinds_of_mark, tips, words_over
 
 GREY = "#7a7a7a"
 KEPT = {"inside the interval": ("circle", INK), "outside": ("cross", "#b01818")}
@@ -15,31 +15,18 @@ def record_chart(rows: Any) -> Any:
     """Each print's ΔE00 on the interval stated for it, the oldest print first."""
     import altair as alt
 
-    names, unmarked = list(KEPT), alt.Axis(labels=False, ticks=False)
+    unmarked = alt.Axis(labels=False, ticks=False)
     highest = 1.08 * float(rows[["Found", "High"]].to_numpy().max())
     base = alt.Chart(rows).encode(x=alt.X("Order:O", title="The oldest print first", axis=unmarked))
     stated = base.mark_rule(strokeWidth=3, color="#7a7a7a").encode(
         y=alt.Y("Low:Q", title="ΔE00 from target", axis=alt.Axis(tickMinStep=1, tickCount=5),
                 scale=alt.Scale(domain=[0, highest], nice=False)),
-        y2="High:Q",
+        y2=alt.Y2("High:Q"),
     )  # fmt: skip
     dots = base.mark_point(filled=True, size=48, stroke=INK, strokeWidth=0.6, opacity=1).encode(
-        y="Found:Q",
-        shape=alt.Shape(
-            "Print:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=[shape for shape, _ in KEPT.values()]),
-            legend=alt.Legend(title=None, orient="top"),
-        ),
-        fill=alt.Fill(
-            "Print:N",
-            sort=names,
-            scale=alt.Scale(domain=names, range=[code for _, code in KEPT.values()]),
-        ),
-        tooltip=[
-            "Day:N", "Color:N", "Print:N",
-            *(alt.Tooltip(f"{name}:Q", format=".1f") for name in ("Found", "Low", "High")),
-        ],
+        y=alt.Y("Found:Q"),
+        **kinds_of_mark("Print:N", KEPT),
+        tooltip=tips("Day:N", "Color:N", "Print:N", "Found:Q|.1f", "Low:Q|.1f", "High:Q|.1f"),
     )  # fmt: skip
     return finished(stated + dots, height=170)
 
@@ -69,10 +56,10 @@ def chances_chart(rows: Any) -> Any:
     )
     base = alt.Chart(rows).encode(x=across("Stated"))
     ranges = base.mark_rule(strokeWidth=2, color=INK).encode(
-        y=alt.Y("Low:Q", title="Landed, %"), y2="High:Q"
+        y=alt.Y("Low:Q", title="Landed, %"), y2=alt.Y2("High:Q")
     )
     dots = base.mark_point(filled=True, size=90, color=INK, opacity=1).encode(
-        y=up, tooltip=["Words:N", alt.Tooltip("Stated:Q", format=".0f")]
+        y=up, tooltip=tips("Words:N", "Stated:Q|.0f")
     )
     left, right = alt.datum["Stated"] <= 70, alt.datum["Stated"] > 70
     words = [
@@ -93,7 +80,6 @@ def months_chart(prints: Any, months: Any) -> Any:
     """ΔE00 of prints beyond the median promised, and each month's median with its quartiles."""
     import altair as alt
 
-    names = list(LOTS)
     up = alt.Y("Farther:Q", title="ΔE00 beyond the one promised", axis=alt.Axis(tickCount=6))
     day = alt.X(
         "Day:T",
@@ -106,26 +92,16 @@ def months_chart(prints: Any, months: Any) -> Any:
         .encode(
             x=day,
             y=up,
-            shape=alt.Shape(
-                "Lot:N",
-                sort=names,
-                scale=alt.Scale(domain=names, range=[shape for shape, _ in LOTS.values()]),
-                legend=alt.Legend(title=None, orient="top"),
-            ),
-            fill=alt.Fill(
-                "Lot:N",
-                sort=names,
-                scale=alt.Scale(domain=names, range=[code for _, code in LOTS.values()]),
-            ),
-            tooltip=["Day:T", "Color:N", "Lot:N", alt.Tooltip("Farther:Q", format=".1f")],
+            **kinds_of_mark("Lot:N", LOTS),
+            tooltip=tips("Day:T", "Color:N", "Lot:N", "Farther:Q|.1f"),
         )
     )
     base = alt.Chart(months).encode(x=day)
     bars = base.mark_rule(strokeWidth=3, color=INK).encode(
-        y=alt.Y("Low:Q", title="ΔE00 beyond the one promised"), y2="High:Q"
+        y=alt.Y("Low:Q", title="ΔE00 beyond the one promised"), y2=alt.Y2("High:Q")
     )
     line = base.mark_line(strokeWidth=2, color=INK).encode(y=up)
     dots = base.mark_point(filled=True, size=80, color=INK, opacity=1).encode(
-        y=up, tooltip=["Month:N", "Prints:Q", alt.Tooltip("Farther:Q", format=".1f")]
+        y=up, tooltip=tips("Month:N", "Prints:Q", "Farther:Q|.1f")
     )
     return finished(marks + bars + line + dots, height=280)

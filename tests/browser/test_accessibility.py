@@ -85,6 +85,13 @@ START = {"base": "base", "palette": "palette", "shop": "shop"}
 OWN = ("kept", "shop")
 
 
+CHOSEN_HIDDEN = """() => [...document.querySelectorAll(".st-key-garment [aria-checked=true]")]
+  .some(chosen => {
+    const box = chosen.parentElement.getBoundingClientRect(), own = chosen.getBoundingClientRect();
+    return own.left < box.left - 1 || own.right > box.right + 1;
+  })"""
+
+
 @pytest.mark.parametrize("name", list(WALKS))
 def test_axe_finds_nothing_serious_and_nothing_is_too_wide(
     browser: Browser, app_address: str, own_app: tuple[str, Path], axe: str, name: str
@@ -99,6 +106,8 @@ def test_axe_finds_nothing_serious_and_nothing_is_too_wide(
                 main = page.locator("[data-testid=stMain]")
                 if main.evaluate("main => main.scrollWidth - main.clientWidth") > 1:
                     bad.append(f"{state}, {wide} px: scrolls sideways")
+                if page.evaluate(CHOSEN_HIDDEN):
+                    bad.append(f"{state}, {wide} px: the chosen garment is out of sight")
                 assert page.get_by_role("link", name="Check a palette").last.is_visible()
     assert not bad, "\n".join(bad)
     if axe.startswith("//"):

@@ -107,7 +107,8 @@ def test_an_artwork_gets_one_answer_by_every_door(
         f'[artwork]\nfile = "art.png"\nwidth_mm = 100\n',
         encoding="utf-8",
     )
-    of_job = {a["target"]: a for a in answers("advise", job)}
+    advice = run("advise", job)
+    of_job = {a["target"]: a for a in advice["answers"]}
     of_preview = answers("preview", art, "--garment", garment, "--out", tmp_path)
     proof = run("proof", art, "--garment", garment, "--out", tmp_path)
     for found in (of_preview, proof["answers"]):
@@ -115,7 +116,7 @@ def test_an_artwork_gets_one_answer_by_every_door(
         for each in found:
             assert_alike(of_job[each["target"]], each)
     # the screens of the sheets are those of the answers: ink, mesh, in every sheet alike
-    way = run("advise", job)["garments"][0]
+    way = advice["garments"][0]
     chosen = way["ways"][way["chosen"]]
     ticket = run("ticket", job, "--out", tmp_path)
     sheets = [Path(p) for p in ticket["tickets"] if str(p).endswith(".pdf")]

@@ -84,3 +84,5 @@ def test_a_bad_target_gets_one_sentence(typed: str, said: str) -> None:
 def test_the_light_changes_the_numbers() -> None:
     booth, lamp = (open_page("base", light=light) for light in ("Print booth", "Home lamp"))
     assert raw_html(booth) != raw_html(lamp)
+    assert "Seen under 'Home lamp', A/10°." in words(lamp)  # with the verdict
+    assert "Seen under" not in words(booth)

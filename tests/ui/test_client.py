@@ -394,6 +394,7 @@ def test_another_light_is_explained() -> None:
     assert "alike under every light" not in words(open_page("client"))
     page = open_page("client", light="Home lamp")
     assert "alike under every light" in words(page)
+    assert "Seen under 'Home lamp', A/10°." in words(page)
 
 
 def test_a_lamp_of_the_shop_is_one_more_light(copied_shop: Path) -> None:

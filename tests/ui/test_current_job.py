@@ -17,6 +17,7 @@ from inksim.ledger.kept_job import change_job, kept_keys, new_job, open_job
 from inksim.ledger.promises import promises_file
 from inksim.shop.changes import acting_as
 from inksim.shop.load import load_shop
+from inksim.shop.toml_text import remove_entry
 from inksim.ui import cache, cached_results, passing_jobs
 from inksim.ui.pages import base_way_shown, client
 from tests.cli.test_doors_agree import run
@@ -351,3 +352,16 @@ def test_the_bar_says_the_verdict_once_it_is_known(kept: Path) -> None:
     page = open_page("client", job="mill-logo")
     (line,) = re.findall(r"Coal Black: . [^:]*, [a-z ]+ · Flour White: . ", words(page))
     assert line in words(open_page("shop", job="mill-logo"))
+
+
+def test_a_garment_that_the_shop_has_no_more_leaves_the_way_to_choose_another(kept: Path) -> None:
+    file = kept / "garments.toml"
+    text = remove_entry(file.read_text("utf-8"), "garment", "Flour White", file="garments.toml")
+    file.write_text(text, "utf-8")
+    page = open_page("client", job="mill-logo")
+    assert not page.exception
+    assert any("there is no garment 'Flour White'" in each.value for each in page.error)
+    page = pressed(page, "Save these changes")
+    assert not page.exception
+    assert not page.error
+    assert open_job(kept, "mill-logo").quantities == {"Coal Black": 40}

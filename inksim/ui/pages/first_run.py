@@ -49,7 +49,8 @@ def guide(shop: Shop) -> None:
     inks(shop)
     shirts(shop)
     if missing:
-        note(f"By command: {missing}")
+        with st.expander("The next step by command"):
+            note(missing)
     else:
         _prediction(shop)
 

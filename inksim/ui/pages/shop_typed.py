@@ -41,9 +41,9 @@ def keep_typed(form: str, draft: Draft) -> None:
 
 
 def _widgets(key: str) -> dict[str, Any]:
-    """Values of a form's widgets, by the rest of their keys."""
+    """Values of a form's widgets, by the rest of their keys; a view would look each key up anew."""
     return {
         str(name).removeprefix(key): value
-        for name, value in st.session_state.items()
+        for name, value in st.session_state.to_dict().items()
         if str(name).startswith(f"{key} ") and not str(name).endswith(UPLOADS)
     }

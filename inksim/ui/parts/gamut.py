@@ -122,7 +122,7 @@ def _chart(
         layers.append(
             alt.Chart(frame(outline))
             .mark_line(color=INK, strokeWidth=2)
-            .encode(x=x, y=y, order="at:Q")
+            .encode(x=x, y=y, order=alt.Order("at:Q"))
         )
     for what, across, up, code in places:
         point = alt.Chart(frame([{"x": float(across), "y": float(up), "what": what}])).encode(

@@ -8,26 +8,26 @@ from typing import Any
 import streamlit as st
 
 JS = """
-const stood = new WeakMap(), watched = new WeakSet();
-export default function ({ data }) {
-  const stand = (left) => {
-    const row = document.querySelector(data.row);
-    const chosen = row?.querySelector("[aria-checked=true], [aria-pressed=true]");
-    if (!chosen || getComputedStyle(row).flexWrap !== "nowrap") {
-      if (left) setTimeout(() => stand(left - 1), 50);  // it is drawn a moment later
-      return;
-    }
-    if (!watched.has(row)) {  // another run may put a new row in its place
-      watched.add(row);
-      new ResizeObserver(() => { if (!row.isConnected) stand(200); }).observe(row);
-    }
-    if (stood.get(row) === data.chosen) return;  // where a hand has scrolled it since, it stays
-    stood.set(row, data.chosen);
+const stood = new WeakMap(), timers = new WeakMap();
+export default function ({ data, parentElement }) {
+  const stand = (row) => {
+    const chosen = row.querySelector("[aria-checked=true], [aria-pressed=true]");
+    if (!chosen || !row.clientWidth || getComputedStyle(row).flexWrap !== "nowrap") return;
+    const now = `${row.clientWidth} ${data.chosen}`;
+    if (stood.get(row) === now) return;  // where a hand has scrolled it since, it stays
+    stood.set(row, now);
     const box = row.getBoundingClientRect(), own = chosen.getBoundingClientRect();
     if (own.left >= box.left && own.right <= box.right) return;
     row.scrollLeft += own.left + own.width / 2 - box.left - box.width / 2;
   };
-  stand(200);
+  const stop = () => clearInterval(timers.get(parentElement));
+  const look = () => {  // the row is drawn a moment later, and a run may put a new one in its place
+    if (parentElement.isConnected) document.querySelectorAll(data.row).forEach(stand); else stop();
+  };
+  stop();
+  timers.set(parentElement, setInterval(look, 100));
+  look();
+  return stop;
 }
 """
 
@@ -40,6 +40,7 @@ def _component() -> Callable[..., Any]:
 def in_view(row: str, *, chosen: str, key: str) -> None:
     """Scroll a row of choices to the (first) chosen one if it is not seen; shows nothing.
 
-    row: its CSS selector. chosen: what is chosen; the row is moved again when it changes.
+    row: its CSS selector. chosen: what is chosen; the row is moved again when it changes, and when
+    the window's width does.
     """
     _component()(data={"row": row, "chosen": chosen}, key=key)
