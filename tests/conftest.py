@@ -39,8 +39,8 @@ hypothesis.settings.register_profile(
 hypothesis.settings.load_profile("inksim")
 
 BROWSER = "browser"
-HEAVY = (BROWSER, "ui", "cli", "calibration")
-"""Rooms whose files take longest, longest first."""
+HEAVY = (BROWSER, "test_docs", "ui", "cli", "test_attack", "calibration")
+"""Rooms and files that take longest, longest first."""
 REFERENCE_DATA = Path(__file__).resolve().parent.parent / "reference_data"
 
 
@@ -101,11 +101,11 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The heavy rooms first: what is left to the end are short files, shared out evenly."""
+    """The heavy ones first: what is left to the end are short files, shared out evenly."""
 
     def weight(item: pytest.Item) -> int:
-        room = item.path.parent.name
-        return HEAVY.index(room) if room in HEAVY else len(HEAVY)
+        names = (item.path.parent.name, item.path.stem)
+        return min((HEAVY.index(name) for name in names if name in HEAVY), default=len(HEAVY))
 
     items.sort(key=weight)
 

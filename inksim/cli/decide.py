@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from inksim.cli.opened import decision_kept
+from inksim.cli.opened import TONAL, decision_kept
 from inksim.cli.options import (
     BAD_INPUT,
     MISSES_TOLERANCE,
@@ -138,11 +138,14 @@ def _advise_ink(
 def _advise_job(
     shop: Shop, job: Path, *, chart: Path | None, viewing: Viewing, as_json: bool
 ) -> None:
-    from inksim.job import decide_job, load_job, mixed_instead, reasons_for
+    from inksim.job import decide_job, load_drawn_job, mixed_instead, reasons_for
     from inksim.ledger import kept_at
     from inksim.reports import emit_json, job_document, job_text
 
-    loaded = load_job(job, shop=shop)
+    drawn = load_drawn_job(job, shop=shop)
+    loaded = drawn.job
+    if drawn.tonal:
+        say(f"note: {TONAL}: what follows is of its typical colors as flats, and is not kept.")
     if chart is not None:
         check_file_names({garment.name: slug(garment.name) for garment in loaded.garments})
     answer = decide_job(loaded, shop=shop, viewing=viewing)
@@ -151,7 +154,7 @@ def _advise_job(
         for g in answer.garments
     }
     files = _charts(shop, answer, chart) if chart is not None else []
-    kept = decision_kept(kept_at(job, shop.folder), answer, shop=shop)
+    kept = decision_kept(None if drawn.tonal else kept_at(job, shop.folder), answer, shop=shop)
     if as_json:
         emit_json({**job_document(answer, said), "charts": files, "kept": kept})
     else:

@@ -254,13 +254,16 @@ def order_command(
     \b
     inksim order mill-logo --shop my-shop
     """
-    from inksim.job import decide_job, ink_order, load_job
+    from inksim.cli.opened import TONAL
+    from inksim.job import decide_job, ink_order, load_drawn_job
     from inksim.ledger import job_file
     from inksim.reports import emit_json, order_document, order_text
 
     shop = load(shop_folder)
-    whole = load_job(job_file(job, shop_folder), shop=shop)
-    answer = decide_job(whole, shop=shop, viewing=viewing_of(light, observer))
+    drawn = load_drawn_job(job_file(job, shop_folder), shop=shop)
+    if drawn.tonal:
+        raise InputError(f"{TONAL}: 'inksim ticket' says what each garment's run of it takes.")
+    answer = decide_job(drawn.job, shop=shop, viewing=viewing_of(light, observer))
     order = ink_order(answer)
     if not order.lines and order.not_printed:
         raise InputError(f"there is no ink to order: {'; '.join(order.not_printed)}.")

@@ -36,6 +36,9 @@ TO_PRINT = together(
 )  # fmt: skip
 """What `opened` takes: the argument `artwork`, and what is said of an artwork by itself."""
 
+TONAL = "the artwork is a picture, which proof, ticket, preview and batch print in halftones"
+"""What flat colors' commands say of it, and whose numbers count."""
+
 
 def decision_kept(kept: KeptJob | None, answer: JobAnswer, *, shop: Shop) -> Path | None:
     """Keep what was decided in the folder of a kept job; None of a job that is not kept."""

@@ -34,6 +34,11 @@ class DrawnJob:
     artwork: Artwork | None = None
     flats: Flats | None = None
 
+    @property
+    def tonal(self) -> bool:
+        """Whether it is a picture in halftones, which no decision on flat colors is of."""
+        return self.flats is not None and self.flats.tonal
+
 
 def load_job(path: str | Path, *, shop: Shop) -> Job:
     """Read and check a job's file.

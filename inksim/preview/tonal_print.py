@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,6 +35,7 @@ from inksim.separation import (
     picture_colours,
     separate_picture,
     separation_table,
+    share_out_of_reach,
 )
 from inksim.shop import Shop, StationsEntry
 from inksim.stock import Garment, Ink, Provenance, least_sure
@@ -142,14 +143,18 @@ def print_tonal(
     """Separate a picture (H, W, 4) for a set of inks, and work out what its colors look like.
 
     seen: its colors on the garment, if they are known. every: separate each n-th pixel of each n-th
-    row alone, where nothing but its reach is asked.
+    row alone, where nothing but its reach is asked. What is out of reach is then counted in full
+    where it may be `NEAR`: a pattern can fall in with the sample, and what is said turns there.
     """
     seen = seen or colours_seen(rgba, tonal.garment, viewing)
     table = separation_table(tonal, viewing=viewing, seen=seen)
     some = np.ascontiguousarray(rgba[::every, ::every])
+    found = separate_picture(some, table, tolerance=tolerance)
+    if every > 1 and found.out_of_reach <= 2.0 * NEAR:
+        found = replace(found, out_of_reach=share_out_of_reach(rgba, table, tolerance=tolerance))
     return TonalPrint(
         table=table,
-        separation=separate_picture(some, table, tolerance=tolerance),
+        separation=found,
         look=tonal_look(
             table.model,
             viewing,

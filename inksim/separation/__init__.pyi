@@ -56,4 +56,5 @@ from .tonal_separation import (
     colours_seen as colours_seen,
     separate_picture as separate_picture,
     separation_table as separation_table,
+    share_out_of_reach as share_out_of_reach,
 )

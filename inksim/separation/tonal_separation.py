@@ -259,6 +259,24 @@ def separate_picture(
     )
 
 
+def share_out_of_reach(rgba: Uint8Array, table: SeparationTable, *, tolerance: float) -> float:
+    """Share of the printed pixels of a picture (H, W, 4) off by more than a tolerance in ΔE00.
+
+    As `separate_picture` finds it, without plates: a few strips' memory.
+    """
+    counts = []
+
+    def work(top: int, low: int) -> None:
+        laid = laid_on(rgba[top:low], table.cloth)
+        miss = table.plates_and_miss(laid)[..., table.model.plates]
+        beyond = np.count_nonzero(miss > tolerance / MISS_STEP)
+        counts.append((beyond, np.count_nonzero(laid[..., 3])))
+
+    by_strips(rgba.shape[0], rgba.shape[1], work)
+    beyond, printed = np.sum(counts, axis=0)
+    return float(beyond / max(1, printed))
+
+
 def _quality(
     rgba: Uint8Array, plates: Uint8Array, table: SeparationTable
 ) -> tuple[float, float, float]:

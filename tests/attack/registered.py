@@ -17,7 +17,8 @@ NO_FILES = {"shop:parse_fibres", "shop:read_checked", "stock:parse_target"}
 
 def needed() -> set[str]:
     """What has to have a row: pictures, readings, files of a shop, databases, reading functions."""
-    sources = {path: path.read_text("utf-8") for path in (ROOT / "inksim").rglob("*.py*")}
+    files = [path for ending in ("py", "pyi") for path in (ROOT / "inksim").rglob(f"*.{ending}")]
+    sources = {path: path.read_text("utf-8") for path in files}
     return (
         {f"picture {kind}" for kind in READERS}
         | {f"readings {form.name}" for form in FORMATS}

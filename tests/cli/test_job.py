@@ -8,6 +8,7 @@ import shlex
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 from PIL import Image, ImageDraw
@@ -233,6 +234,20 @@ def test_a_print_that_its_place_does_not_hold_is_told_before_it_is_signed(
     assert any(told in note for note in sheet["notes"])
     done = run("job", "set", "sleeve", "artwork.width_mm=80", "--shop", shop)
     assert "does not fit" not in done.stderr
+
+
+def test_a_picture_has_no_second_answer_as_flats(shop: Path, tmp_path: Path) -> None:
+    """Proof, ticket and batch answer for halftones: neither an order nor a decision for others."""
+    y, x = np.mgrid[0:160, 0:200] / 200.0
+    sweep = np.rint(255 * np.stack([x, y, 1 - (x + y) / 2], axis=-1)).astype(np.uint8)
+    Image.fromarray(sweep).save(tmp_path / "sweep.png", dpi=(100, 100))
+    run("job", "new", tmp_path / "sweep.png", "--name", "Sweep", "--garment", "Flour White=9",
+        "--shop", shop)  # fmt: skip
+    refused = run("order", "sweep", "--shop", shop, code=2)
+    assert "print in halftones: 'inksim ticket' says" in refused.stderr
+    told = run("advise", "sweep", "--shop", shop, code=None)
+    assert "in halftones: what follows is of its typical colors as flats" in told.stderr
+    assert not (shop / "jobs" / "sweep" / "decided.json").exists()
 
 
 def test_what_is_text_in_a_job_is_set_as_typed(made: dict[str, Any], shop: Path) -> None:

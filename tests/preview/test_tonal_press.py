@@ -26,10 +26,12 @@ from inksim.common.errors import InputError
 from inksim.preview import tonal_routes
 from inksim.preview.plates_zip import tonal_plates_zip
 from inksim.preview.prepare import PreparedArtwork, prepare_artwork
+from inksim.preview.tonal_print import print_tonal
 from inksim.preview.tonal_routes import TonalResult, tonal_result, tonal_run
 from inksim.reports.picture_ticket import make_picture_ticket
-from inksim.separation.halftone_print import MOST_INKS
+from inksim.separation.halftone_print import MOST_INKS, tonal_set
 from inksim.separation.tonal_inks import inks_that_fit, ordered, press_barrier
+from inksim.separation.tonal_separation import MISS_STEP
 from inksim.shop.load import load_shop
 from inksim.shop.schema import StationsEntry
 from inksim.shop.shop import Shop
@@ -209,3 +211,20 @@ def test_the_best_route_is_given_before_the_others_are_drawn(ready: PreparedArtw
     assert first.routes == (first.best,)
     assert len(found.routes) > 1
     assert found.best is first.best
+
+
+def test_rows_that_fall_between_the_sampled_ones_are_counted_where_what_is_said_may_turn() -> None:
+    """One row of sixteen is a green that no ink reaches: 6.25 %, more than a picture may miss.
+
+    Of every fourth row none is green.
+    """
+    art = np.full((64, 48, 4), 255, dtype=np.uint8)
+    art[..., :3] = 40
+    art[1::16, :, :3] = (0, 255, 0)
+    tonal = tonal_set(SHOP, garment=SHOP.garment("Coal Black"), inks=THREE, route="white-base")
+    whole, some = (
+        print_tonal(art, tonal, viewing=D50, tolerance=5.0, every=every) for every in (1, 4)
+    )
+    assert some.separation.miss.max() * MISS_STEP < 5.0
+    assert whole.reach.out_of_reach == some.reach.out_of_reach == 1 / 16
+    assert not some.reach.nominal
