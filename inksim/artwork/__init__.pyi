@@ -22,6 +22,7 @@ from .picture import (
     save_png as save_png,
     shrink_to as shrink_to,
 )
+from .png import unfiltered_png as unfiltered_png
 from .raster import in_turn as in_turn
 from .read import (
     at_width as at_width,

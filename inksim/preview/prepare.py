@@ -6,7 +6,6 @@ ink or a light only changes the table of colors that the reduced picture is draw
 
 from __future__ import annotations
 
-import io
 from collections.abc import Hashable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from inksim.artwork import (
     png_info,
     printed_at,
     reduce_light,
+    unfiltered_png,
 )
 from inksim.colour import Viewing, srgb8, xyz
 from inksim.common import MM_PER_INCH, NOT_A_PROOF, STRIKE_OFF, Float32Array, Uint8Array
@@ -191,10 +191,4 @@ def window_at(
 
 def png_bytes(picture: Uint8Array, *, about: str = f"{NOT_A_PROOF} {STRIKE_OFF}") -> bytes:
     """A lossless PNG of a picture (h, w, 3 or 4) uint8, quickly packed; about: see `save_png`."""
-    from PIL import Image
-
-    buffer = io.BytesIO()
-    Image.fromarray(np.ascontiguousarray(picture[..., :3])).save(
-        buffer, format="PNG", compress_level=1, pnginfo=png_info(about)
-    )
-    return buffer.getvalue()
+    return unfiltered_png(picture, compress_level=1, pnginfo=png_info(about))
