@@ -21,10 +21,9 @@ def typed_value(field: str, text: str) -> Any:
     field: by the name that it has in a job's file, dotted or not. Spreadsheets write a day for
     '3-4', and a decimal comma where people do.
     """
-    if found := _DECIMAL_COMMA.fullmatch(text.strip()):
-        text = f"{found[1]}.{found[2]}"
+    found = _DECIMAL_COMMA.fullmatch(text.strip())
     try:
-        read = toml_of(f"value = {text}")["value"]
+        read = toml_of(f"value = {f'{found[1]}.{found[2]}' if found else text}")["value"]
     except InputError:
         return text
     is_text = field.rpartition(".")[2] in TEXT_FIELDS

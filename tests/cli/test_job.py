@@ -252,9 +252,9 @@ def test_a_picture_has_no_second_answer_as_flats(shop: Path, tmp_path: Path) -> 
 
 def test_what_is_text_in_a_job_is_set_as_typed(made: dict[str, Any], shop: Path) -> None:
     run("job", "copy", "mill-logo", "--name", "Typed", "--garment", "Flour White=5", "--shop", shop)
-    run("job", "set", "typed", "reference=4711", "client=2026-11-29", "note=true", "--shop", shop)
+    run("job", "set", "typed", "reference=4711", "client=2026-11-29", "note=3,50", "--shop", shop)
     says = said("job", "show", "typed", "--shop", shop)["says"]
-    assert (says["reference"], says["client"], says["note"]) == ("4711", "2026-11-29", "true")
+    assert (says["reference"], says["client"], says["note"]) == ("4711", "2026-11-29", "3,50")
     run("job", "set", "typed", "quantity=7", "--shop", shop)
     run("job", "set", "typed", 'quantity={"Flour White" = 9}', "--shop", shop)
     assert said("job", "show", "typed", "--shop", shop)["says"]["quantity"] == {"Flour White": 9}
