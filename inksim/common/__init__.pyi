@@ -72,6 +72,7 @@ from .wording import (
     lab_words as lab_words,
     listed as listed,
     on_garment as on_garment,
+    opened as opened,
     sentence as sentence,
 )
 from .workspace import scratch as scratch

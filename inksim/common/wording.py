@@ -89,3 +89,9 @@ def hex_key(code: str) -> str:
 def sentence(words: str) -> str:
     """'the mesh is too fine' → 'The mesh is too fine.'"""
     return f"{words[:1].upper()}{words[1:]}."
+
+
+def opened(words: str) -> str:
+    """As a sentence opens: 'the mesh …' → 'The mesh …'; a file's name stays as it is."""
+    name = "." in words.split(" ", 1)[0].rstrip(".,:;")
+    return words if name else f"{words[:1].upper()}{words[1:]}"

@@ -131,6 +131,7 @@ def open_upload(page: Page, name: str = "logo.jpg") -> None:
         {"name": name, "mimeType": "image/jpeg", "buffer": jpeg()}
     )
     page.wait_for_selector(f"img[alt^='{name} on']")
+    settled(page)  # of the same file its picture is there already
     page.keyboard.press("Escape")
     settled(page)
 

@@ -293,11 +293,17 @@ def test_several_garments_share_a_job() -> None:
     assert "24 prints" in words(page)
 
 
-def test_a_tonal_artwork_is_sent_to_the_page_that_shows_it() -> None:
+def test_a_tonal_artwork_is_decided_as_the_client_sees_it() -> None:
     page = design()
     page.file_uploader[0].upload("sweep.png", tonal_art(), "image/png").run()
     assert not page.exception
-    assert "is tonal" in words(page)
+    said = words(page)
+    assert "printed as halftones of" in said
+    assert "It takes " in said
+    client = open_page("client")
+    client.file_uploader[0].upload("sweep.png", tonal_art(), "image/png").run()
+    reach = re.compile(r"Nominally \d+% of it .*? on average\)")
+    assert reach.findall(words(client)) == reach.findall(said) != []
 
 
 def test_the_run_comes_back_from_the_address() -> None:

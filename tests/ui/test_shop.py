@@ -155,7 +155,7 @@ def test_an_entry_is_removed(copied_shop: Path) -> None:
     ("label", "value", "said"),
     [
         ("Color", "#12345", "is not a color"),
-        ("Color", "", "give the color"),
+        ("Color", "", "Give the color"),
         ("Color", "200, 0, 0", "out of range"),
         ("Fibers", "cotton=0.5", "sum to 1"),
         ("Fibers", "glass=1", "glass"),
@@ -390,7 +390,7 @@ def test_an_ink_by_its_color_is_asked_how_it_covers(copied_shop: Path) -> None:
     page = edit(page, "ink", "Rose")
     field(page, "Or the color of the film over black").set_value("#401828")
     page = save(page)
-    assert "give one of over_black, contrast_ratio, covers" in told(page)
+    assert "Give one of over_black, contrast_ratio, covers" in told(page)
     page = edit(page, "ink", "Rose")
     field(page, "How a film of it covers black", kind="selectbox").set_value("")
     field(page, "Or the color of the film over black").set_value("#401828")
@@ -406,7 +406,7 @@ def test_an_ink_of_a_reading_has_no_further_opacity(copied_shop: Path) -> None:
     page = edit(open_page("shop"), "ink", "Kiln Red")
     field(page, "How a film of it covers black", kind="selectbox").set_value("half")
     page = save(page)
-    assert "the K and S of this ink say how it covers" in told(page)
+    assert "The K and S of this ink say how it covers" in told(page)
     assert (copied_shop / "inks.toml").read_bytes() == before
 
 
