@@ -8,7 +8,7 @@ import gc
 from tests.benchmarks.bench_reruns import resident_mb
 from tests.ui.conftest import open_page
 
-WARM, MANY, MOST_MB = 6, 20, 5.0
+WARM, MANY, MOST_MB = 6, 40, 10.0
 
 
 def held_mb() -> float:
