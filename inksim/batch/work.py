@@ -256,10 +256,9 @@ def _worked(task: Task, item: Item, palettes: Palettes) -> tuple[dict[str, Any],
     )
     job = _Opened(drawn=drawn, shop=shop, task=task, item=item, place=place)
     by_hand = entry.artwork is not None and bool(entry.artwork.inks)
-    tonal = drawn.flats is not None and drawn.flats.tonal
-    if tonal and by_hand and task.wanted.proofs:
+    if drawn.tonal and by_hand and task.wanted.proofs:
         raise InputError("the artwork is tonal: inks by hand are those of flat colors.")
-    garments, files = _tonal(job) if tonal and not by_hand else _flat(job)
+    garments, files = _tonal(job) if drawn.tonal and not by_hand else _flat(job)
     found = {
         "job": drawn.job.name,
         "invented": drawn.job.invented,
@@ -267,7 +266,7 @@ def _worked(task: Task, item: Item, palettes: Palettes) -> tuple[dict[str, Any],
         "honest": honest_words(
             least_sure(*(each["data"] for each in garments)), calibrated=shop.press.calibrated
         ),
-        "notes": list(drawn.job.notes),
+        "notes": list(drawn.job.notes if by_hand else drawn.notes),
     }
     return found, files
 

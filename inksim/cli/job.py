@@ -21,7 +21,7 @@ from inksim.cli.options import (
     viewing_of,
 )
 from inksim.cli.values import BACKGROUND, Number
-from inksim.common import InputError, hex_key, tell
+from inksim.common import InputError, hex_key, sentence, tell
 
 if TYPE_CHECKING:
     from inksim.ledger import KeptJob
@@ -275,16 +275,18 @@ def order_command(
 
 def _told(kept: KeptJob, shop: Shop, *, as_json: bool, done: str) -> None:
     """Say what was done, and on stderr what is to be known of the artwork."""
+    from inksim.cli.opened import TONAL
     from inksim.reports import emit_json, kept_document
 
-    job = kept.drawn(shop).job
-    for note in job.notes:
+    drawn = kept.drawn(shop)
+    for note in drawn.notes:
         say(f"note: {note}")
-    names = [colour.name for colour in job.colours]
+    names = [colour.name for colour in drawn.job.colours]
     if as_json:
         emit_json({**kept_document(kept), "folder": kept.folder, "colors": names})
     else:
-        tell(f"{done}\nIts colors: {', '.join(names)}.")
+        made_of = sentence(TONAL) if drawn.tonal else f"Its colors: {', '.join(names)}."
+        tell(f"{done}\n{made_of}")
 
 
 def _width(artwork: Path) -> float | None:

@@ -93,7 +93,11 @@ def proof_command(
     written = _written(asked, made, refused, folder)
     if not as_json:
         lines = [*(line for each in made for line in each.said), *written.lines]
-        tell("\n".join([*lines, *(f"note: {note}" for note in [*asked.notes, *written.notes])]))
+        tell(
+            "\n".join(
+                [*lines, *(f"note: {note}" for note in [*asked.job.drawn.notes, *written.notes])]
+            )
+        )
     elif ask.by_job:
         answers = [answer for each in made for answer in each.answers]
         sheets = [_document(asked, each, written) for each in made]
@@ -115,12 +119,6 @@ class Asked(NamedTuple):
     ready: PreparedArtwork
     shop: Shop
     viewing: Viewing
-
-    @property
-    def notes(self) -> list[str]:
-        """What is to be said of the artwork: of a picture not what is true of flat colors alone."""
-        flats = self.ready.flats
-        return [n for n in self.job.drawn.job.notes if not (flats.tonal and n in flats.notes)]
 
     @property
     def of_all(self) -> ProofAsked:
@@ -184,7 +182,7 @@ def _document(ask: Asked, made: ProofMade, written: Written) -> dict[str, Any]:
         "tolerance": ask.job.drawn.job.colours[0].tolerance,
         "nominal": made.nominal,
         "said": made.said,
-        "notes": [*ask.notes, *written.notes],
+        "notes": [*ask.job.drawn.notes, *written.notes],
         "proof": written.file if signed else None,
         "issued": written.issued if signed else None,
     }

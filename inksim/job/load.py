@@ -39,6 +39,12 @@ class DrawnJob:
         """Whether it is a picture in halftones, which no decision on flat colors is of."""
         return self.flats is not None and self.flats.tonal
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is to be said of the artwork: of a picture not what is true of flats alone."""
+        of_flats = self.flats.notes if self.flats is not None and self.tonal else ()
+        return tuple(note for note in self.job.notes if note not in of_flats)
+
 
 def load_job(path: str | Path, *, shop: Shop) -> Job:
     """Read and check a job's file.

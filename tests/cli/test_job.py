@@ -241,8 +241,10 @@ def test_a_picture_has_no_second_answer_as_flats(shop: Path, tmp_path: Path) -> 
     y, x = np.mgrid[0:160, 0:200] / 200.0
     sweep = np.rint(255 * np.stack([x, y, 1 - (x + y) / 2], axis=-1)).astype(np.uint8)
     Image.fromarray(sweep).save(tmp_path / "sweep.png", dpi=(100, 100))
-    run("job", "new", tmp_path / "sweep.png", "--name", "Sweep", "--garment", "Flour White=9",
-        "--shop", shop)  # fmt: skip
+    made = run("job", "new", tmp_path / "sweep.png", "--name", "Sweep", "--garment",
+               "Flour White=9", "--shop", shop)  # fmt: skip
+    assert "The artwork is a picture, which proof" in made.stdout
+    assert "posterized" not in made.stderr
     refused = run("order", "sweep", "--shop", shop, code=2)
     assert "print in halftones: 'inksim ticket' says" in refused.stderr
     told = run("advise", "sweep", "--shop", shop, code=None)
