@@ -66,13 +66,13 @@ from .wording import (
     ROUTE_TITLES as ROUTE_TITLES,
     ROUTE_WORDS as ROUTE_WORDS,
     STRIKE_OFF as STRIKE_OFF,
+    capital as capital,
     counted as counted,
     counted_routes as counted_routes,
     hex_key as hex_key,
     lab_words as lab_words,
     listed as listed,
     on_garment as on_garment,
-    opened as opened,
     sentence as sentence,
 )
 from .workspace import scratch as scratch

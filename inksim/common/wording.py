@@ -91,7 +91,7 @@ def sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}."
 
 
-def opened(words: str) -> str:
+def capital(words: str) -> str:
     """As a sentence opens: 'the mesh …' → 'The mesh …'; a file's name stays as it is."""
     name = "." in words.split(" ", 1)[0].rstrip(".,:;")
     return words if name else f"{words[:1].upper()}{words[1:]}"

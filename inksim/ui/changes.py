@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import streamlit as st
 
-from inksim.common import InksimError, InputError, counted, is_read_only, opened
+from inksim.common import InksimError, InputError, capital, counted, is_read_only
 from inksim.shop import ChangedMeanwhile, Shop, acting_as, editable_folder, is_demo
 from inksim.ui.progress import whole
 from inksim.ui.style import plain
@@ -115,4 +115,4 @@ def beside(key: str) -> None:
     """Say what is wrong with a field, below its widget."""
     faults: dict[str, str] = st.session_state.get(FIELDS, {})
     if words := faults.pop(key, ""):
-        st.warning(plain(opened(words)), icon=":material/edit:")
+        st.warning(plain(capital(words)), icon=":material/edit:")

@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from inksim.common import KIND_WORDS
+from inksim.common import KIND_WORDS, capital
 from inksim.shop import Shop, catalogue, fibre_words
 from inksim.stock import Screen, Target
 from inksim.ui import demo_look, job_bar
@@ -54,7 +54,7 @@ def page(shop: Shop) -> None:
         note(f"Files: {shop.folder}")
     demo_look.offer()
     for words in shop.changes:
-        note(f"{words[:1].upper()}{words[1:]}")
+        note(capital(words))
     undo = undo_place()
     inks, garments, screens, colours, photo, press, costs, rules, record = st.tabs(TABS)
     with inks:

@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from inksim.colour import D50, hex_code, xyz_from_lab
-from inksim.common import InputError, sentence
+from inksim.common import InputError, capital, sentence
 from inksim.photo import Chart, PhotoFault, PhotoRead, drawn, read_photo, read_picture
 from inksim.preview import png_bytes
 from inksim.reports import READING_HEAD, WHAT_SD_MEANS, photo_csv, reading_cells
@@ -136,7 +136,7 @@ def _results(shop: Shop, read: PhotoRead, csv: str) -> None:
         code = hex_code(xyz_from_lab(each.lab, D50), D50)[0]
         swatch = pads([(code, "")], label=f"{each.name}: {code}")
         rows.append([swatch, *reading_cells(each), "; ".join(each.notes) or "none"])
-    head = [f"{words[:1].upper()}{words[1:]}" for words in READING_HEAD]
+    head = [capital(words) for words in READING_HEAD]
     table(("Color", *head, "Note"), rows, label="Colors read from the picture")
     note(f"Lab for {D50}. {WHAT_SD_MEANS}")
     file = f"{Path(read.picture.name).stem}-readings.csv"

@@ -8,7 +8,7 @@ from datetime import date
 import streamlit as st
 
 from inksim.calibration import remove_row, rows_kept, to_csv
-from inksim.common import InksimError, counted
+from inksim.common import InksimError, capital, counted
 from inksim.shop import Draft, Shop, calibrated_without, go_back, open_draft, versions
 from inksim.stock import MEANINGS
 from inksim.ui import changes
@@ -51,7 +51,7 @@ def _parameters(shop: Shop) -> None:
         note(calibrated_without(shop.press_lacks))
     rows = [
         [
-            meaning.words[:1].upper() + meaning.words[1:],
+            capital(meaning.words),
             f"{getattr(press, name).value:.4g} {meaning.unit}".strip(),
             f"± {getattr(press, name).sd:.2g}",
             name,
@@ -81,7 +81,7 @@ def _by_hand(shop: Shop) -> None:
             for name, meaning in MEANINGS.items():
                 value, sd = getattr(shop.press, name)
                 left, right = st.columns(2)
-                title = meaning.words[:1].upper() + meaning.words[1:]
+                title = capital(meaning.words)
                 unit = f", {meaning.unit}" if meaning.unit else ""
                 left.number_input(
                     f"{title}{unit}", meaning.least, meaning.most, float(value),
